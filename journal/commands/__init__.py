@@ -1,0 +1,1 @@
+"""What does the keeper do?  One module a command, and the only code that touches files."""

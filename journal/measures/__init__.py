@@ -1,0 +1,1 @@
+"""How much, and how sure?  Units, numbers as people write them, doubt, and periods of time."""

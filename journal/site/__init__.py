@@ -1,0 +1,1 @@
+"""What do the neighbours see?  Figures and entries to pages, charts and side files."""
