@@ -74,15 +74,31 @@ def demo_site(program: Program, tmp_path_factory: pytest.TempPathFactory) -> Pat
 def pytest_runtest_makereport(
     item: pytest.Item,
 ) -> Generator[None, pytest.TestReport, pytest.TestReport]:
-    """Where MIDDENBOOK_ALL_JUDGES=1 is set, a skipped test is a failed one: every tool has to be there.
+    """Where MIDDENBOOK_ALL_JUDGES is set, a skipped test is a failed one: every tool has to be there.
 
-    What cannot be tried as root (a read-only folder, say) may still be skipped; its reason says "as root".
+    `1` means every test; `python` those that need no browser, Java or Node. What cannot be tried as root (a
+    read-only folder, say) may still be skipped; its reason says "as root".
     """
     report = yield
-    if os.environ.get("MIDDENBOOK_ALL_JUDGES") != "1" or not report.skipped or hasattr(report, "wasxfail"):
+    wanted = os.environ.get("MIDDENBOOK_ALL_JUDGES", "")
+    outside = any(item.get_closest_marker(tool) for tool in ("browser", "java", "node"))
+    must_run = wanted == "1" or (wanted == "python" and not outside)
+    if not must_run or not report.skipped or hasattr(report, "wasxfail"):
         return report
     reason = str(report.longrepr[2]) if isinstance(report.longrepr, tuple) else str(report.longrepr)
     if "as root" not in reason:
         report.outcome = "failed"
         report.longrepr = f"{item.nodeid} was skipped where every test must run: {reason}"
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(
+    collector: pytest.Collector,
+) -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """A whole module that skips itself would go unseen; where every test must run, it fails too."""
+    report = yield
+    if os.environ.get("MIDDENBOOK_ALL_JUDGES") and report.skipped:
+        report.outcome = "failed"
+        report.longrepr = f"{collector.nodeid} skipped itself as a whole: {report.longrepr}"
     return report
