@@ -114,10 +114,9 @@ def remark(words: str, colour: str | None = None) -> None:
 
 def machine(text: str) -> None:
     """Print what another program reads: UTF-8, line ends as given, whatever the terminal's own encoding."""
-    stream = click.get_binary_stream("stdout")
     sys.stdout.flush()
-    stream.write(text.encode("utf-8"))
-    stream.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.flush()
 
 
 def plain(text: str) -> str:

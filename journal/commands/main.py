@@ -1,7 +1,7 @@
 """The command ``middenbook``: finds the command asked for and loads only that; nothing ends in a traceback.
 
-Exit statuses: 0 done, 1 the journal (or the machine) has problems, 2 wrong use.  As shells count signals, 130 is
-stopped with Ctrl-C, and 141 that nobody reads the output any more.
+Exit statuses: 0 done, 1 the journal (or the machine) has problems, 2 wrong use; 130 stopped with Ctrl-C and
+141 that nobody reads the output any more, as shells count signals.
 """
 
 from __future__ import annotations
