@@ -25,6 +25,9 @@ class Account(NamedTuple):
     name: str = ""
 
 
+DUST = 1e-9
+"""Less than this, in kg, is what floating point leaves behind, not matter."""
+
 HOUSEHOLD = Account("household")
 SHOP = Account("shop")
 LANDFILL = Account("landfill")
@@ -107,6 +110,7 @@ class Lot:
     date: dt.date
     record: int
     origin: Origin | None
+    number: int = 0  # lots are numbered as they come in
 
 
 @dataclass(slots=True)

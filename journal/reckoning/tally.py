@@ -1,0 +1,127 @@
+"""Everything that is figured out for one journal, each part when it is first asked for."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import cached_property
+
+from journal.measures.periods import week_of, year_key
+from journal.notes.records import Notes
+from journal.reckoning.diversion import PRODUCT, Cell, Diversion, Figure, Figures
+from journal.reckoning.ledger import build_ledger
+from journal.reckoning.movements import Ledger
+
+OURSELVES = "our own household"
+"""How the household itself stands among the givers."""
+
+SPREAD_VERB = "spread"
+BIN_VERBS = frozenset({"fed", "bedded", "harvested"})
+
+
+class BinFigures:
+    """What went into a bin and came out, each a figure in kg."""
+
+    __slots__ = ("bedded", "fed", "harvested")
+
+    def __init__(self) -> None:
+        self.fed = Figure()
+        self.bedded = Figure()
+        self.harvested = Figure()
+
+
+class Tally:
+    """The figures of one journal as of a day; nothing is worked out before it is asked for."""
+
+    def __init__(self, notes: Notes, as_of: dt.date | None = None) -> None:
+        self.notes = notes
+        self.as_of = as_of or notes.newest or dt.date.min
+
+    @cached_property
+    def ledger(self) -> Ledger:
+        """The ledger of all records."""
+        return build_ledger(self.notes)
+
+    @cached_property
+    def diversion(self) -> Diversion:
+        """The diversion figures, cell by cell."""
+        return Diversion(self.notes, self.ledger)
+
+    @cached_property
+    def since_start(self) -> Figures:
+        """All figures since the first entry."""
+        return self.diversion.by(lambda _: "all").get("all", Figures())
+
+    @cached_property
+    def years(self) -> dict[str, Figures]:
+        """Figures by calendar year."""
+        return self.diversion.by(lambda cell: cell.month[:4])
+
+    @cached_property
+    def months(self) -> dict[str, Figures]:
+        """Figures by month."""
+        return self.diversion.by(lambda cell: cell.month)
+
+    @cached_property
+    def streams(self) -> dict[str, Figures]:
+        """Figures by stream of waste; castings are a product and in none."""
+        return self.diversion.by(self.stream_of)
+
+    @cached_property
+    def givers(self) -> dict[str, Figures]:
+        """Figures by giver, in the only form in which a giver's name is published."""
+        return self.diversion.by(self.giver_of)
+
+    @staticmethod
+    def stream_of(cell: Cell) -> str | None:
+        """Give the stream of waste a cell is of, or None for what the bins make."""
+        return None if cell.stream == PRODUCT else cell.stream
+
+    def giver_of(self, cell: Cell) -> str | None:
+        """Give the published name of whose waste a cell is of, or None for what the bins make."""
+        if cell.stream == PRODUCT:
+            return None
+        return OURSELVES if cell.giver is None else self.notes.household.publishes_giver(cell.giver)
+
+    @cached_property
+    def weeks(self) -> dict[dt.date, float]:
+        """What was kept out of landfill by week (its Monday), in kg."""
+        weeks: dict[dt.date, float] = {}
+        for day, kg in sorted(self.diversion.daily.items()):
+            monday = week_of(day)
+            weeks[monday] = weeks.get(monday, 0.0) + kg
+        return weeks
+
+    @cached_property
+    def bins(self) -> dict[str, BinFigures]:
+        """What went into each bin and what was harvested from it, every bin of household.yaml included."""
+        return self.bins_of(None)
+
+    def bins_of(self, years: set[str] | None) -> dict[str, BinFigures]:
+        """Give the figures of the bins for some years, or for all."""
+        bins = {name: BinFigures() for name in self.notes.household.bins}
+        for index, record in enumerate(self.notes.records):
+            if (
+                record.verb in BIN_VERBS
+                and record.bin is not None
+                and (years is None or year_key(record.date) in years)
+            ):
+                figure: Figure = getattr(bins.setdefault(record.bin, BinFigures()), record.verb)
+                for amount in record.amounts:
+                    figure.put(amount, 1.0, index, None)
+        return bins
+
+    @cached_property
+    def plantings(self) -> dict[str, Figure]:
+        """What was spread on each planting, every planting of household.yaml included."""
+        plantings = {name: Figure() for name in self.notes.household.plantings}
+        for index, record in enumerate(self.notes.records):
+            if record.verb == SPREAD_VERB and record.planting is not None:
+                figure = plantings.setdefault(record.planting, Figure())
+                for amount in record.amounts:
+                    figure.put(amount, 1.0, index, None)
+        return plantings
+
+    @property
+    def inferred(self) -> Figure:
+        """Waste that was used beyond what was on hand, so taken to be the household's own of that day."""
+        return self.diversion.inferred
