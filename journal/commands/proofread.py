@@ -45,15 +45,14 @@ def summary(tally: Tally) -> list[str]:
     """Say in a few lines what was read, what was inferred, and where the doubt comes from."""
     notes = tally.notes
     count = len(notes.problems)
-    lines = [
-        f"{len(notes.entries):,} entries, {len(notes.records):,} record lines, "
-        f"{'no problem' if not count else '1 problem' if count == 1 else f'{count:,} problems'}"
-    ]
+    told = "no problem" if not count else "1 problem" if count == 1 else f"{count:,} problems"
+    lines = [f"{len(notes.entries):,} entries, {len(notes.records):,} record lines, {told}"]
     inferred, taken = tally.inferred, tally.since_start.taken_in
     if inferred.value > 0 and taken.value > 0:
+        share = f"{100 * inferred.value / taken.value:.0f} %"
         lines.append(
-            f"inferred: {_mass(tally, inferred.value)} ({100 * inferred.value / taken.value:.0f} % of what was taken in) was used "
-            "beyond what was on hand and is taken to be your own, arriving that day"
+            f"inferred: {_mass(tally, inferred.value)} ({share} of what was taken in) was used beyond what "
+            "was on hand and is taken to be your own, arriving that day"
         )
     return lines + doubt_lines(tally)
 
@@ -76,9 +75,8 @@ def doubt_lines(tally: Tally) -> list[str]:
         if share < WORTH_WEIGHING or cause == "weighing and estimates":
             continue
         if cause in weighed:
-            lines.append(
-                f'worth weighing: {cause}, a few times more; add them to "weighed" under measures in household.yaml'
-            )
+            advice = 'a few times more; add them to "weighed" under measures in household.yaml'
+            lines.append(f"worth weighing: {cause}, {advice}")
         elif cause.startswith("density of "):
             material = cause.removeprefix("density of ")
             lines.append(

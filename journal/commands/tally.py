@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from journal.commands.console import journal_folder, show_problems, table
+from journal.commands.console import journal_folder, machine, say, show_problems, table
 
 if TYPE_CHECKING:
     from journal.measures.doubt import Sum

@@ -42,7 +42,7 @@ K = TypeVar("K", bound=Hashable)
 
 
 class Cell(NamedTuple):
-    """What one small heap of figures is of.  ``giver`` is a name in household.yaml, None for the household itself."""
+    """What one small heap of figures is of; ``giver`` as in household.yaml, None for the household itself."""
 
     month: str
     stream: str
@@ -135,7 +135,7 @@ class Diversion:
             self._post(list(movements))
 
     def landfilled(self, giver: str | None, stream: str) -> float:
-        """The share of a giver's waste of a stream that would have gone to landfill, for all that is known."""
+        """The share of a giver's waste of a stream that would have gone to landfill, as far as is known."""
         key = (giver, stream)
         share = self._landfilled.get(key)
         if share is None:
@@ -143,7 +143,7 @@ class Diversion:
         return share
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, Figures]:
-        """Add the cells up by any key of theirs; cells whose key is None are left out.  Keys come sorted by cell."""
+        """Add the cells up by any key of theirs, in their order; a cell whose key is None is left out."""
         heaps: dict[K, Figures] = {}
         for cell in sorted(self.cells, key=lambda cell: (cell.month, cell.stream, cell.giver or "")):
             name = key(cell)

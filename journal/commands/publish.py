@@ -1,0 +1,76 @@
+"""``publish``: read, reckon, draw, render, write."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from journal.commands.console import journal_folder, remark, say, show_problems
+
+if TYPE_CHECKING:
+    from journal.commands.writing import Published
+    from journal.notes.place import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a publication came to: ``published`` is None where problems kept it from being made."""
+
+    problems: Sequence[Problem]
+    published: Published | None
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  middenbook publish
+  middenbook publish --to /srv/www/worms --leave-out-unreadable"""
+)
+@click.option(
+    "--to",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="FOLDER",
+    help="Where the site is laid (default: build/ in the journal).",
+)
+@click.option(
+    "--leave-out-unreadable", is_flag=True, help="Publish without the lines that cannot be read, and say so."
+)
+def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001 - click hands flags over so
+    """Make the site: a folder of plain files that any web host, a USB stick or a browser can show.
+
+    With problems nothing is written, and the earlier site stays as it is.
+    """
+    folder = journal_folder()
+    outcome = publish(folder, to or folder / "build", leave_out_unreadable=leave_out_unreadable)
+    show_problems(outcome.problems)
+    if outcome.published is None:
+        remark(f"nothing was published: {len(outcome.problems)} to mend; the earlier site stands as it was")
+        return 1
+    say(told(outcome.published, to or folder / "build"))
+    return 0
+
+
+def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Outcome:
+    """Publish the journal in ``folder`` to ``to``; raises Refusal or OSError where a file cannot be read or written."""
+    from journal.commands.files import read_journal
+    from journal.commands.site import site_files
+    from journal.commands.writing import publish_folder
+    from journal.reckoning.tally import Tally
+
+    notes = read_journal(folder)
+    if notes.problems and not leave_out_unreadable:
+        return Outcome(notes.problems, None)
+    return Outcome(notes.problems, publish_folder(to, site_files(folder, Tally(notes))))
+
+
+def told(published: Published, to: Path) -> str:
+    """Say what was written."""
+    changed = len(published.written)
+    parts = [f"{changed} written" if changed else "nothing had changed"]
+    parts += [f"{len(published.unchanged)} as they were"] if changed and published.unchanged else []
+    parts += [f"{len(published.removed)} removed"] if published.removed else []
+    return f"{to / 'index.html'}  ({', '.join(parts)})"
