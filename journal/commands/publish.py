@@ -55,7 +55,10 @@ def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001
 
 
 def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Outcome:
-    """Publish the journal in ``folder`` to ``to``; raises Refusal or OSError where a file cannot be read or written."""
+    """Publish the journal in ``folder`` to ``to``.
+
+    Raises Refusal or OSError where a file cannot be read or written; then the earlier site stands.
+    """
     from journal.commands.files import read_journal
     from journal.commands.site import site_files
     from journal.commands.writing import publish_folder

@@ -56,12 +56,13 @@ def command(years: tuple[int, ...], by: str | None, as_json: bool, as_csv: bool)
     tally = Tally(read_journal(journal_folder()))
     wanted = {f"{year:04d}" for year in years}
     if as_json:
-        click.echo(json.dumps(document(tally, wanted), ensure_ascii=False, indent=1, sort_keys=True))
+        machine(json.dumps(document(tally, wanted), ensure_ascii=False, indent=1, sort_keys=True) + "\n")
     else:
         heads, rows = breakdown(tally, wanted, by)
-        click.echo(
-            as_text(tally, heads, rows, by) if not as_csv else as_comma_separated(heads, rows), nl=not as_csv
-        )
+        if as_csv:
+            machine(as_comma_separated(heads, rows))
+        else:
+            say(as_text(tally, heads, rows, by))
     show_problems(tally.notes.problems)
     return 1 if tally.notes.problems else 0
 
