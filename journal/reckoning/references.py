@@ -8,7 +8,7 @@ mass, nutrients in % of dry mass, emissions in kg CO₂e per kg of waste as disc
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from journal.notes.materials import Material, Range
 from journal.notes.names import fold
@@ -158,13 +158,18 @@ class FactorTable:
     checked: str
     potentials: str  # the warming potentials the table itself uses: "AR4"
     printed: Mapping[str, Mapping[str, str]]  # row -> fate -> figure as printed
+    instead: Mapping[str, str] = field(default_factory=dict)  # row of other editions -> row that serves here
+
+    def row_here(self, row: str) -> str:
+        """Give the row itself, or the one that stands in where this edition has no such row."""
+        return row if row in self.printed else self.instead.get(row, row)
 
     def per_kilogram(self, row: str, fate: str) -> float | None:
         """Give the factor in kg CO₂e per kg, or None where the table prints none.
 
         t CO₂e per short ton × 1000 kg per t ÷ 907.18474 kg per short ton.
         """
-        text = self.printed.get(row, {}).get(fate, "NA")
+        text = self.printed.get(self.row_here(row), {}).get(fate, "NA")
         return None if text == "NA" else float(text) * 1000.0 / SHORT_TON
 
 

@@ -144,7 +144,12 @@ def _table(edition: str, fields: Node) -> FactorTable:
         for fate, cell in _named(cells):
             if fate not in FATES or not re.fullmatch(r"NA|\d+\.\d\d", _said(cell)):
                 raise ReferenceFault(cell, f"a factor of two decimals or NA, under one of {', '.join(FATES)}")
-    return FactorTable(edition, source, where, checked, _text(fields, "potentials"), rows)
+    instead = (
+        {row: _said(node) for row, node in _named(_child(fields, "instead"))}
+        if _has(fields, "instead")
+        else {}
+    )
+    return FactorTable(edition, source, where, checked, _text(fields, "potentials"), rows, instead)
 
 
 def _use(of: str, fields: Node) -> RowUse:
@@ -198,7 +203,7 @@ def read_comparisons(tree: Node) -> dict[str, Comparison]:
             _text(fields, "what"),
             _text(fields, "year"),
             _text(fields, "scope"),
-            _number(_child(fields, "printed")),
+            _number(_child(fields, "amount")),
             _text(fields, "printed"),
             *_provenance(fields),
             _text(fields, "note", ""),
@@ -261,15 +266,13 @@ def _said(node: Node) -> str:
 
 
 def _text(fields: Node, key: str, absent: str | None = None) -> str:
-    node = fields.get(key) if isinstance(fields, Mapping) else None
-    if node is None and absent is not None:
+    if absent is not None and not _has(fields, key):
         return absent
     return _said(_child(fields, key))
 
 
 def _words(fields: Node, key: str) -> tuple[str, ...]:
-    node = fields.get(key) if isinstance(fields, Mapping) else None
-    return () if node is None else tuple(_said(item) for item in _listed(node))
+    return tuple(_said(item) for item in _listed(_child(fields, key))) if _has(fields, key) else ()
 
 
 def _yes(fields: Node, key: str, *, default: bool) -> bool:
@@ -277,6 +280,10 @@ def _yes(fields: Node, key: str, *, default: bool) -> bool:
     if word not in ("yes", "no"):
         raise ReferenceFault(_child(fields, key), "yes or no")
     return word == "yes"
+
+
+def _has(fields: Node, key: str) -> bool:
+    return isinstance(fields, Mapping) and fields.get(key) is not None
 
 
 def _child(fields: Node, key: str) -> Node:
