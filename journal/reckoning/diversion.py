@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from itertools import groupby
+from functools import cached_property
 from typing import NamedTuple, TypeVar
 
 from journal.measures.doubt import Sum
@@ -91,27 +91,57 @@ class Figure(Sum):
 
 
 class Figures:
-    """The six figures of one period, stream, giver or anything else."""
+    """The six figures of one period, stream, giver or anything else; those without records are zero."""
 
-    __slots__ = FIGURES
-
-    taken_in: Figure
-    kept_out_of_landfill: Figure
-    kept_in_use: Figure
-    thrown_out: Figure
-    castings_harvested: Figure
-    castings_spread: Figure
+    __slots__ = ("heaps",)
 
     def __init__(self) -> None:
-        for name in FIGURES:
-            setattr(self, name, Figure())
+        self.heaps: dict[str, Figure] = {}
+
+    def __getattr__(self, name: str) -> Figure:
+        """Give a figure by its name in FIGURES."""
+        if name not in FIGURES:
+            raise AttributeError(name)
+        return self.of(name)
+
+    def of(self, name: str) -> Figure:
+        """Give a figure by its name, made where there is none yet."""
+        figure = self.heaps.get(name)
+        if figure is None:
+            figure = self.heaps[name] = Figure()
+        return figure
 
     def join(self, other: Figures) -> None:
         """Add the figures of another heap."""
-        for name in FIGURES:
-            theirs = getattr(other, name)
-            if theirs.records:
-                getattr(self, name).join(theirs)
+        for name, theirs in other.heaps.items():
+            self.of(name).join(theirs)
+
+
+Rule = tuple[tuple[str, float, bool], ...]
+"""The figures that a kind of movement adds to: name, sign, and whether only the landfilled share counts."""
+
+
+def rule(counted: int, source: str, target: str, *, waste: bool, castings: bool) -> Rule:
+    """Say which figures a movement between two kinds of account adds to: counting once, in one place.
+
+    ``counted`` is the movement's own; ``waste`` whether it carries somebody's waste.
+    """
+    told: list[tuple[str, float, bool]] = []
+    if counted and waste:
+        if counted > 0:
+            told.append(("taken_in", 1.0, False))
+        told.append(("kept_out_of_landfill", float(counted), True))
+        if counted < 0 or target not in PASSED_ON:
+            told.append(("kept_in_use", float(counted), False))
+    elif waste and target in PASSED_ON:
+        told.append(("kept_in_use", -1.0, False))
+    if target == "landfill":
+        told.append(("thrown_out", 1.0, False))
+    elif castings and source == "bin" and target == "store":
+        told.append(("castings_harvested", 1.0, False))
+    elif castings and target == "planting":
+        told.append(("castings_spread", 1.0, False))
+    return tuple(told)
 
 
 class Diversion:
@@ -123,16 +153,15 @@ class Diversion:
 
     def __init__(self, notes: Notes, ledger: Ledger) -> None:
         self.household = notes.household
-        self.notes = notes
+        self.materials = notes.catalogue.materials
         self.cells: dict[Cell, Figures] = {}
         self.daily: dict[dt.date, float] = {}
         self.inferred = Figure()
         self._landfilled: dict[tuple[str | None, str], float] = {}
         self._months: dict[dt.date, str] = {}
-        for _, movements in groupby(
-            ledger.movements, key=lambda movement: (movement.record, id(movement.amount))
-        ):
-            self._post(list(movements))
+        self._rules: dict[tuple[int, bool, str, str, bool], Rule] = {}
+        for movement in ledger.movements:
+            self._post(movement)
 
     def landfilled(self, giver: str | None, stream: str) -> float:
         """The share of a giver's waste of a stream that would have gone to landfill, as far as is known."""
@@ -142,70 +171,77 @@ class Diversion:
             share = self._landfilled[key] = would_be_landfilled(self.household, giver, stream)
         return share
 
+    @cached_property
+    def by_month(self) -> dict[str, Figures]:
+        """The figures of each month that has any."""
+        return self.by(lambda cell: cell.month)
+
+    @cached_property
+    def by_kind(self) -> dict[Cell, Figures]:
+        """The figures of each stream and giver, whatever the month: cells whose month is empty."""
+        return self.by(lambda cell: Cell("", cell.stream, cell.giver))
+
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, Figures]:
         """Add the cells up by any key of theirs, in their order; a cell whose key is None is left out."""
-        heaps: dict[K, Figures] = {}
-        for cell in sorted(self.cells, key=lambda cell: (cell.month, cell.stream, cell.giver or "")):
-            name = key(cell)
-            if name is not None:
-                heaps.setdefault(name, Figures()).join(self.cells[cell])
-        return heaps
+        ordered = sorted(self.cells, key=lambda cell: (cell.month, cell.stream, cell.giver or ""))
+        return heap_up((key(cell), self.cells[cell]) for cell in ordered)
 
-    def _post(self, movements: list[Movement]) -> None:
-        """Post the movements of one amount: split over several cells, its own doubt is their common cause."""
-        told = [(movement, self._told(movement)) for movement in movements]
-        for movement, figures in told:
-            if not figures:
-                continue
-            cell = self._cell(movement)
-            heap = self.cells.get(cell)
-            if heap is None:
-                heap = self.cells[cell] = Figures()
-            cause = (
-                f"{ONE_LINE}{movement.record}: {movement.amount.words} {movement.amount.material}"
-                if len(movements) > 1
-                else None
-            )
-            for name, times in figures:
-                getattr(heap, name).put(movement.amount, movement.share * times, movement.record, cause)
-                if name == "kept_out_of_landfill":
-                    self.daily[movement.date] = self.daily.get(movement.date, 0.0) + movement.kg * times
-            if movement.inferred and movement.counted:
-                self.inferred.put(movement.amount, movement.share, movement.record, cause)
+    def _post(self, movement: Movement) -> None:
+        origin, material = movement.origin, movement.material
+        key = (
+            movement.counted,
+            origin is not None,
+            movement.source.kind,
+            movement.target.kind,
+            material == CASTINGS,
+        )
+        told = self._rules.get(key)
+        if told is None:
+            counted, waste, source, target, castings = key
+            told = self._rules[key] = rule(counted, source, target, waste=waste, castings=castings)
+        if not told:
+            return
+        amount, share, record = movement.amount, movement.share, movement.record
+        # An amount that is split over several movements keeps its own doubt as their common cause.
+        cause = None if share == 1.0 else f"{ONE_LINE}{record}: {amount.words} {amount.material}"
+        heap = self._heap(movement)
+        for name, sign, landfilled in told:
+            times = share * sign
+            if landfilled and origin is not None:
+                times *= self.landfilled(origin.giver, origin.stream)
+                self.daily[movement.date] = self.daily.get(movement.date, 0.0) + amount.kg * times
+            heap.of(name).put(amount, times, record, cause)
+        if movement.inferred and movement.counted:
+            self.inferred.put(amount, share, record, cause)
 
-    def _cell(self, movement: Movement) -> Cell:
+    def _heap(self, movement: Movement) -> Figures:
         month = self._months.get(movement.date)
         if month is None:
             month = self._months[movement.date] = month_key(movement.date)
         origin = movement.origin
         if origin is not None:
-            return Cell(month, origin.stream, origin.giver)
-        if movement.material == CASTINGS:
-            return Cell(month, PRODUCT, None)
-        material = self.notes.catalogue.materials.get(movement.material)
-        return Cell(month, "other" if material is None else material.stream, None)
-
-    def _told(self, movement: Movement) -> list[tuple[str, float]]:
-        """Which figures a movement adds to, and how much of it: the rules of counting once."""
-        told: list[tuple[str, float]] = []
-        counted, origin, target = movement.counted, movement.origin, movement.target.kind
-        if counted and origin is not None:
-            if counted > 0:
-                told.append(("taken_in", 1.0))
-            share = self.landfilled(origin.giver, origin.stream)
-            told.append(("kept_out_of_landfill", counted * share))
-            if counted < 0 or target not in PASSED_ON:
-                told.append(("kept_in_use", float(counted)))
-        elif origin is not None and target in PASSED_ON:
-            told.append(("kept_in_use", -1.0))
-        if target == "landfill":
-            told.append(("thrown_out", 1.0))
+            cell = Cell(month, origin.stream, origin.giver)
         elif movement.material == CASTINGS:
-            if movement.source.kind == "bin" and target == "store":
-                told.append(("castings_harvested", 1.0))
-            elif target == "planting":
-                told.append(("castings_spread", 1.0))
-        return told
+            cell = Cell(month, PRODUCT, None)
+        else:
+            material = self.materials.get(movement.material)
+            cell = Cell(month, "other" if material is None else material.stream, None)
+        heap = self.cells.get(cell)
+        if heap is None:
+            heap = self.cells[cell] = Figures()
+        return heap
+
+
+def heap_up(parts: Iterable[tuple[K | None, Figures]]) -> dict[K, Figures]:
+    """Add figures up by key, in the order of their coming; those whose key is None are left out."""
+    heaps: dict[K, Figures] = {}
+    for key, figures in parts:
+        if key is not None:
+            heap = heaps.get(key)
+            if heap is None:
+                heap = heaps[key] = Figures()
+            heap.join(figures)
+    return heaps
 
 
 def would_be_landfilled(household: Household, giver: str | None, stream: str) -> float:

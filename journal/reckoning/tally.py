@@ -7,7 +7,7 @@ from functools import cached_property
 
 from journal.measures.periods import week_of, year_key
 from journal.notes.records import Notes
-from journal.reckoning.diversion import PRODUCT, Cell, Diversion, Figure, Figures
+from journal.reckoning.diversion import PRODUCT, Cell, Diversion, Figure, Figures, heap_up
 from journal.reckoning.ledger import build_ledger
 from journal.reckoning.movements import Ledger
 
@@ -49,27 +49,27 @@ class Tally:
     @cached_property
     def since_start(self) -> Figures:
         """All figures since the first entry."""
-        return self.diversion.by(lambda _: "all").get("all", Figures())
+        return heap_up(("all", each) for each in self.years.values()).get("all", Figures())
 
     @cached_property
     def years(self) -> dict[str, Figures]:
         """Figures by calendar year."""
-        return self.diversion.by(lambda cell: cell.month[:4])
+        return heap_up((month[:4], each) for month, each in self.months.items())
 
     @cached_property
     def months(self) -> dict[str, Figures]:
         """Figures by month."""
-        return self.diversion.by(lambda cell: cell.month)
+        return self.diversion.by_month
 
     @cached_property
     def streams(self) -> dict[str, Figures]:
         """Figures by stream of waste; castings are a product and in none."""
-        return self.diversion.by(self.stream_of)
+        return heap_up((self.stream_of(cell), each) for cell, each in self.diversion.by_kind.items())
 
     @cached_property
     def givers(self) -> dict[str, Figures]:
         """Figures by giver, in the only form in which a giver's name is published."""
-        return self.diversion.by(self.giver_of)
+        return heap_up((self.giver_of(cell), each) for cell, each in self.diversion.by_kind.items())
 
     @staticmethod
     def stream_of(cell: Cell) -> str | None:
