@@ -128,6 +128,7 @@ GOOD_PAGE = """<!doctype html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="description" content="A page with nothing wrong.">
 <title>{title}</title>
+<link rel="icon" href="data:,">
 {head}
 </head>
 <body>
