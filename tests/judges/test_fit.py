@@ -38,6 +38,18 @@ FOCUSED = """() => {
     if (top && !element.contains(top) && !top.contains(element)) faults.push('covered');
     return {place: all.indexOf(element), html: element.outerHTML.slice(0, 90), faults};
 }"""
+# Brightness of paper and ink from 0 to 1; where nothing is painted, the browser's own paper shows.
+BRIGHTNESS = """() => {
+    const canvas = new OffscreenCanvas(1, 1).getContext('2d');
+    const brightness = colours => {
+        for (const colour of colours) { canvas.fillStyle = colour; canvas.fillRect(0, 0, 1, 1); }
+        return canvas.getImageData(0, 0, 1, 1).data.slice(0, 3).reduce((sum, part) => sum + part) / 765;
+    };
+    const style = element => getComputedStyle(element);
+    const paper = [document.documentElement, document.body].map(element => style(element).backgroundColor);
+    const bare = matchMedia('(prefers-color-scheme: dark)').matches ? '#121212' : '#fff';
+    return [brightness([bare, ...paper]), brightness([bare, style(document.body).color])];
+}"""
 TEXT_SIZE = "() => parseFloat(getComputedStyle(document.querySelector('p')).fontSize)"
 MOST_STOPS = 400
 
@@ -111,20 +123,11 @@ def test_pages_say_the_same_without_script(site: Path, browser: Browser) -> None
 @pytest.mark.parametrize("scheme", SCHEMES)
 def test_the_page_follows_the_scheme(scheme: str, site: Path, browser: Browser) -> None:
     """The paper is light in the light scheme and dark in the dark one, and the ink the other way round."""
-    brightness = """() => ['backgroundColor', 'color'].map(part => {
-        const canvas = new OffscreenCanvas(1, 1).getContext('2d');
-        const paper = part === 'color' ? document.body : [document.body, document.documentElement]
-            .find(one => getComputedStyle(one).backgroundColor !== 'rgba(0, 0, 0, 0)') || document.body;
-        canvas.fillStyle = getComputedStyle(paper)[part];
-        canvas.fillRect(0, 0, 1, 1);
-        const [r, g, b] = canvas.getImageData(0, 0, 1, 1).data;
-        return (r + g + b) / 765;
-    })"""
     view = View(360, "dark" if scheme == "dark" else "light")
     with looking(browser, view) as page:
         for file in pages(site):
             open_page(page, file, view)
-            paper, ink = page.evaluate(brightness)
+            paper, ink = page.evaluate(BRIGHTNESS)
             assert (paper > ink) is (scheme == "light"), f"{file.name}: paper {paper:.2f}, ink {ink:.2f}"
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.browser
 
 Serve = Callable[[Path], AbstractContextManager[str]]
+MOMENT = 60  # milliseconds, for pictures that load when they come into sight
 TO_THE_END = "() => window.scrollTo(0, document.body.scrollHeight)"
 
 
@@ -42,7 +43,8 @@ def noises(browser: Browser, site: Path, address: str) -> list[str]:
         for file in pages(site):
             page.goto(address + file.relative_to(site).as_posix(), wait_until="load")
             page.evaluate(TO_THE_END)
-            page.wait_for_load_state("networkidle")
+            page.wait_for_timeout(MOMENT)
+        page.wait_for_load_state("networkidle")
     return heard
 
 
