@@ -31,12 +31,12 @@ from journal.measures.doubt import Doubtful, total
 from journal.notes.materials import Material, Range
 from journal.reckoning.spans import Span, of_doubtful, of_range, sum_of
 
-BEDDING_MOISTURE = Range(70, 80, 90, "worm-bedding-moisture", "as summarised", "seen")
+BEDDING_MOISTURE = Range(70, 80, 90, "munroe-manual", "as summarised", "seen")
 """Moisture of worm bedding, 70 to 90 %: Munroe, Manual of On-Farm Vermicomposting and Vermiculture, as
 summarised.  The middle lies inside what red wigglers prefer (80 to 90 %, Edwards) and gain most in (70 to
 85 %, Kaplan and others 1980)."""
 
-BEDDING_RATIO = Range(20, 25, 40, "worm-bedding-carbon-nitrogen", "", "from memory")
+BEDDING_RATIO = Range(20, 25, 40, "memory", "", "from memory")
 """Carbon to nitrogen of worm bedding to start with; a working default that nobody looked up."""
 
 CARBON_BOUNDS = (25.0, 60.0)

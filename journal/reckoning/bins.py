@@ -1,0 +1,267 @@
+"""Worm bins: how they are, how much they get, what becomes of it, and what they need.
+
+Windows: feed and surface load over the last 28 days, carbon, nitrogen and water of what went in over the
+last 60.  A bin younger than its window is looked at from its first day, but over a week at least, so that
+one big first meal is no feed rate.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from journal.measures.periods import Period, day_after
+from journal.notes.household import Bin
+from journal.notes.records import Notes
+from journal.reckoning.diversion import CASTINGS, Figure
+from journal.reckoning.flows import Flow, Flows, as_span, figure, flows, ingredients, less
+from journal.reckoning.harvests import NextHarvest, later, next_harvest
+from journal.reckoning.mixing import Blend, blend
+from journal.reckoning.movements import DRAIN, LANDFILL, Account, Ledger, Movement
+from journal.reckoning.readings import QUANTITIES, Reading, bands_of, kinds_of, readings_of
+from journal.reckoning.references import Band, WormKind, Worms
+from journal.reckoning.spans import Span, exactly, of_range
+from journal.reckoning.worm_mass import WormMass, worm_mass, worm_moves
+
+FEED_DAYS = 28
+MIX_DAYS = 60
+LEAST_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Yield:
+    """Castings out against dry matter in, with the lag between them shown.
+
+    ``share`` is dry castings per dry matter that had been in long enough to come out in them; ``working`` is
+    the dry matter that came in since and is still being eaten.
+    """
+
+    share: Span | None
+    dry_in: Span
+    dry_out: Span | None
+    working: Span
+    lag: Span  # days
+
+
+@dataclass(frozen=True, slots=True)
+class BinBalance:
+    """Wet mass in and out since the bin was started, in kg.
+
+    ``unaccounted`` is in less all that came out and was weighed: it is lost to the air as water and carbon
+    dioxide, dripped away unmeasured, or (while the bin runs) still inside.
+    """
+
+    put_in: Figure
+    harvested: Figure
+    drained: Figure
+    thrown_out: Figure
+    moved_out: Figure
+    unaccounted: Figure
+    solids_lost: Span  # dry matter lost as gas, from the published share of what went in
+
+
+@dataclass(frozen=True, slots=True)
+class BinSheet:
+    """Everything about one bin as of a day.  Masses are wet, in kg."""
+
+    name: str
+    bin: Bin
+    running: bool
+    first_day: dt.date | None  # started, or the first line about it
+    kinds: tuple[WormKind, ...]
+    kind_assumed: bool
+    bands: Mapping[str, Band]
+    readings: tuple[Reading, ...]  # all, by day
+    latest: Mapping[str, Reading]  # the last one of each quantity
+    sightings: tuple[tuple[dt.date, int, str], ...]
+    checks: tuple[dt.date, ...]
+    feedings: tuple[dt.date, ...]
+    harvests: tuple[dt.date, ...]
+    fed: Figure
+    bedded: Figure
+    harvested: Figure
+    worms: WormMass | None
+    feed_per_day: Span  # kg a day over the last 28 days
+    feed_rate: Span | None  # kg of feed per kg of worms and day; None where no worms were recorded
+    feed_expected: Span | None  # kg a day that worms of this kind and mass eat
+    recent_mix: Blend  # of the last 60 days
+    surface_load: Span | None  # kg of feed per m² and week over the last 28 days
+    yields: Yield
+    balance: BinBalance
+    next_harvest: NextHarvest | None
+    records: tuple[int, ...]
+
+    @property
+    def kind(self) -> WormKind:
+        """The kind whose figures serve for feed and growth."""
+        return self.kinds[0]
+
+    @property
+    def feed_state(self) -> str:
+        """Give "little", "about right", "much" or "unknown": the feed rate against the kind's own."""
+        return _against(self.feed_rate, of_range(self.kind.feed))
+
+    def surface_state(self, worms: Worms) -> str:
+        """Give "little", "about right", "much" or "unknown": the surface load against the rule of thumb."""
+        return _against(self.surface_load, of_range(worms.husbandry.feed_per_surface))
+
+
+def _against(found: Span | None, usual: Span) -> str:
+    if found is None or not found.typical < float("inf"):
+        return "unknown"
+    if found.typical < usual.low:
+        return "little"
+    return "much" if found.typical > usual.high else "about right"
+
+
+def bin_sheets(
+    notes: Notes, ledger: Ledger, worms: Worms, on: dt.date, known: Flows | None = None
+) -> list[BinSheet]:
+    """Give the sheet of every bin of household.yaml, in its order, as of a day."""
+    gathered = flows(ledger, on) if known is None else known
+    by_bin: dict[str, list[int]] = {name: [] for name in notes.household.bins}
+    for index, record in enumerate(notes.records):
+        if record.date <= on:
+            for name in {record.bin, record.source_bin}:
+                if name in by_bin:
+                    by_bin[name].append(index)
+    verbs = [record.verb for record in notes.records]
+    return [
+        _Reckoner(notes, ledger, worms, on, verbs).sheet(
+            bin_, by_bin[bin_.name], gathered.get(Account("bin", bin_.name), Flow())
+        )
+        for bin_ in notes.household.bins.values()
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reckoner:
+    """Works the sheets of one journal out, as of a day."""
+
+    notes: Notes
+    ledger: Ledger
+    worms: Worms
+    on: dt.date
+    verbs: Sequence[str]
+
+    def sheet(self, bin_: Bin, records: list[int], flow: Flow) -> BinSheet:
+        kinds, assumed = kinds_of(bin_, self.worms)
+        bands = bands_of(kinds)
+        told = sorted(records, key=lambda index: (self.notes.records[index].date, index))
+        readings = [found for index in told for found in readings_of(index, self.notes.records[index], bands)]
+        first = bin_.started or min((self.notes.records[index].date for index in told), default=None)
+        feed = [movement for movement in flow.into if self.verbs[movement.record] == "fed"]
+        bedding = [movement for movement in flow.into if self.verbs[movement.record] == "bedded"]
+        castings = [movement for movement in flow.out if movement.material == CASTINGS]
+        kind = kinds[0]
+        mass = worm_mass(worm_moves(flow, self.verbs), kind, bin_.surface, self.on)
+        per_day = self._per_day(feed, first)
+        husbandry = self.worms.husbandry
+        sifted = [movement.date for movement in castings]
+        stocked = bin_.started or min((movement.date for movement in flow.into), default=None)
+        running = self._running(bin_, first)
+        return BinSheet(
+            name=bin_.name,
+            bin=bin_,
+            running=running,
+            first_day=first,
+            kinds=kinds,
+            kind_assumed=assumed,
+            bands=bands,
+            readings=tuple(readings),
+            latest={quantity: found for quantity in QUANTITIES if (found := _last(readings, quantity))},
+            sightings=self._sightings(told),
+            checks=self._days(told, "checked"),
+            feedings=self._days(told, "fed"),
+            harvests=self._days(told, "harvested"),
+            fed=figure(feed),
+            bedded=figure(bedding),
+            harvested=figure(castings),
+            worms=mass,
+            feed_per_day=per_day,
+            feed_rate=None if mass is None else per_day.over(mass.believed, "kg per kg of worms and day"),
+            feed_expected=None if mass is None else mass.believed.by(of_range(kind.feed), "kg a day"),
+            recent_mix=self._mix([*feed, *bedding], later_than=self._back(MIX_DAYS)),
+            surface_load=_load(per_day, bin_.surface),
+            yields=self._yield([*feed, *bedding], castings),
+            balance=self._balance(flow, castings),
+            next_harvest=next_harvest(sifted, stocked, husbandry.harvest_interval, husbandry.first_harvest)
+            if running
+            else None,
+            records=tuple(told),
+        )
+
+    def _running(self, bin_: Bin, first: dt.date | None) -> bool:
+        started = first is not None and first <= self.on
+        return started and (bin_.ended is None or bin_.ended > self.on)
+
+    def _back(self, days: int) -> dt.date:
+        """The last day that lies before a window of so many days that ends today."""
+        return dt.date.fromordinal(max(1, self.on.toordinal() - days))
+
+    def _days(self, told: list[int], verb: str) -> tuple[dt.date, ...]:
+        return tuple(self.notes.records[index].date for index in told if self.verbs[index] == verb)
+
+    def _sightings(self, told: list[int]) -> tuple[tuple[dt.date, int, str], ...]:
+        found = []
+        for index in told:
+            record = self.notes.records[index]
+            if record.readings is not None:
+                found += [(record.date, index, seen) for seen in record.readings.sightings]
+        return tuple(found)
+
+    def _per_day(self, feed: list[Movement], first: dt.date | None) -> Span:
+        """Give the feed a day over the window, or over the bin's life where that is shorter."""
+        window = Period(later(self._back(FEED_DAYS), 1), day_after(self.on))
+        lived = FEED_DAYS if first is None else (self.on - first).days + 1
+        days = min(FEED_DAYS, max(LEAST_DAYS, lived))
+        recent = figure(movement for movement in feed if movement.date in window)
+        return as_span(recent).times(1 / days, "kg a day")
+
+    def _mix(self, movements: list[Movement], later_than: dt.date) -> Blend:
+        recent = [movement for movement in movements if movement.date > later_than]
+        return blend(ingredients(recent, self.ledger.batches, self.notes.catalogue))
+
+    def _yield(self, put_in: list[Movement], castings: list[Movement]) -> Yield:
+        """Set castings against what had time to become them: what was in one lag before the last harvest."""
+        lag = MATURING
+        last = max((movement.date for movement in castings), default=self.on)
+        ripe_by = dt.date.fromordinal(max(1, last.toordinal() - round(lag.typical)))
+        ripe = [movement for movement in put_in if movement.date <= ripe_by]
+        rest = [movement for movement in put_in if movement.date > ripe_by]
+        dry_in, working = self._dry(ripe), self._dry(rest)
+        known = self.notes.catalogue.materials.get(CASTINGS)
+        if not castings or known is None or known.moisture is None:
+            return Yield(None, dry_in, None, working, lag)
+        dry_share = exactly(1.0).minus(of_range(known.moisture).times(0.01))
+        dry_out = as_span(figure(castings)).by(dry_share, "kg")
+        share = dry_out.over(dry_in) if dry_in.typical > 0 else None
+        return Yield(share, dry_in, dry_out, working, lag)
+
+    def _dry(self, movements: list[Movement]) -> Span:
+        return blend(ingredients(movements, self.ledger.batches, self.notes.catalogue)).dry_mass
+
+    def _balance(self, flow: Flow, castings: list[Movement]) -> BinBalance:
+        # What is returned from the screen goes from the bin to itself: it is neither in nor out.
+        into = [movement for movement in flow.into if movement.source != movement.target]
+        out = [movement for movement in flow.out if movement.source != movement.target]
+        drained = figure(movement for movement in out if movement.target == DRAIN)
+        thrown = figure(movement for movement in out if movement.target == LANDFILL)
+        moved = figure(movement for movement in out if movement.target.kind == "bin")
+        put_in, everything = figure(into), figure(out)
+        dry = self._dry([movement for movement in into if self.verbs[movement.record] in {"fed", "bedded"}])
+        lost = dry.by(of_range(self.worms.husbandry.solids_lost), "kg")
+        return BinBalance(put_in, figure(castings), drained, thrown, moved, less(put_in, everything), lost)
+
+
+MATURING = Span(45.0, 52.0, 60.0, "days", (), ("kauser-2022",))
+"""Days until feed has become finished castings: Kauser and Khwairakpam 2022, abstract, 45 to 60 days."""
+
+
+def _last(readings: list[Reading], quantity: str) -> Reading | None:
+    return next((reading for reading in reversed(readings) if reading.quantity == quantity), None)
+
+
+def _load(per_day: Span, surface: float | None) -> Span | None:
+    return per_day.times(7 / surface, "kg per m² and week") if surface else None
