@@ -1,0 +1,147 @@
+"""What is remembered between publications: drawn charts, rendered prose, resized pictures, whole pages.
+
+It lies in the user's cache folder, outside the journal and the site; deleting it costs only time.  Every
+value is keyed by what it was made from together with the program's own files, and carries a digest: a
+damaged value is made again, a damaged file is thrown away.  Two runs at once are safe (SQLite locks).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import sqlite3
+import sys
+import zlib
+from importlib import metadata
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+WORTH_PACKING = 512
+"""Bytes from which a value is compressed."""
+
+MOST_BYTES = 512 * 1024 * 1024
+"""The file is begun afresh when it has grown beyond this."""
+
+_TABLE = "CREATE TABLE IF NOT EXISTS made (key BLOB PRIMARY KEY, packed INTEGER, digest BLOB, data BLOB)"
+_FIND = "SELECT packed, digest, data FROM made WHERE key = ?"
+
+_DRAWN_WITH = ("altair", "vl-convert-python", "pillow", "markdown-it-py", "jinja2", "segno")
+
+
+class Memory:
+    """Bytes by key, kept between runs; where the disk refuses, only within this one."""
+
+    def __init__(self, path: Path | None) -> None:
+        self.path = path
+        self._new: dict[str, bytes] = {}
+        self._base = _open(path) if path is not None else None
+        self._version = program_version()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def get(self, key: str) -> bytes | None:
+        """Give what is remembered under a key, or None."""
+        data = self._new.get(key)
+        if data is not None or self._base is None:
+            return data
+        try:
+            row = self._base.execute(
+                "SELECT packed, digest, data FROM made WHERE key = ?", (self._hashed(key),)
+            ).fetchone()
+            if row is None:
+                return None
+            found = zlib.decompress(row[2]) if row[0] else bytes(row[2])
+        except (sqlite3.Error, zlib.error):
+            return None
+        return found if _digest(found) == row[1] else None
+
+    def put(self, key: str, data: bytes) -> None:
+        """Remember bytes under a key."""
+        self._new[key] = data
+
+    def close(self) -> None:
+        """Write down what is new, in one step; a disk that refuses is no reason to fail."""
+        if self._base is None:
+            return
+        rows = ((self._hashed(key), *_pack(data)) for key, data in self._new.items())
+        with contextlib.suppress(sqlite3.Error), contextlib.closing(self._base), self._base:
+            self._base.executemany("INSERT OR REPLACE INTO made VALUES (?, ?, ?, ?)", rows)
+        self._base = None
+
+    def _hashed(self, key: str) -> bytes:
+        return hashlib.blake2b(key.encode(), key=self._version, digest_size=16).digest()
+
+
+def cache_folder() -> Path | None:
+    """Give the user's cache folder for this program, or None where there is none."""
+    home = Path.home() if os.environ.get("HOME") or os.name == "nt" else None
+    if named := os.environ.get("XDG_CACHE_HOME"):
+        base = Path(named)
+    elif os.name == "nt" and (local := os.environ.get("LOCALAPPDATA")):
+        base = Path(local)
+    elif home is None:
+        return None
+    else:
+        base = home / ("Library/Caches" if sys.platform == "darwin" else ".cache")
+    return base / "middenbook" if base.is_absolute() else None
+
+
+def memory_of(folder: Path) -> Memory:
+    """Open what is remembered for one journal."""
+    base = cache_folder()
+    if base is None:
+        return Memory(None)
+    name = hashlib.blake2b(os.fsencode(folder.resolve()), digest_size=10).hexdigest()
+    return Memory(base / f"{name}.sqlite")
+
+
+def program_version() -> bytes:
+    """Give a digest of the program's files and of what it draws with: nothing outlives what made it."""
+    package = Path(__file__).resolve().parent.parent
+    seen = hashlib.blake2b(digest_size=16)
+    for path in sorted(package.rglob("*")):
+        if path.suffix in {".py", ".yaml", ".html", ".css", ".xml", ".sql", ".js"}:
+            found = path.stat()
+            seen.update(f"{path.relative_to(package)} {found.st_size} {found.st_mtime_ns}\n".encode())
+    for name in _DRAWN_WITH:
+        with contextlib.suppress(metadata.PackageNotFoundError):
+            seen.update(f"{name} {metadata.version(name)}\n".encode())
+    return seen.digest()
+
+
+def _open(path: Path) -> sqlite3.Connection | None:
+    for _ in range(2):
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            if path.exists() and path.stat().st_size > MOST_BYTES:
+                path.unlink()
+            base = sqlite3.connect(path, timeout=10)
+            base.execute("PRAGMA synchronous = OFF")  # what a crash loses is made again
+            base.execute(_TABLE)
+        except sqlite3.DatabaseError:
+            with contextlib.suppress(OSError):
+                path.unlink()
+        except OSError:
+            return None
+        else:
+            return base
+    return None
+
+
+def _pack(data: bytes) -> tuple[int, bytes, bytes]:
+    digest = _digest(data)
+    if len(data) < WORTH_PACKING:
+        return 0, digest, data
+    return 1, digest, zlib.compress(data, 1)
+
+
+def _digest(data: bytes) -> bytes:
+    return hashlib.blake2b(data, digest_size=12).digest()
