@@ -1,0 +1,45 @@
+"""The castings store: what was sifted, bought, spread, given away and used again, and what is left of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from journal.reckoning.diversion import CASTINGS, Figure
+from journal.reckoning.flows import Flow, Flows, figure, less
+from journal.reckoning.movements import Account, Movement
+
+
+@dataclass(frozen=True, slots=True)
+class CastingsStore:
+    """Castings in and out of the store, wet mass in kg.
+
+    What was spread although none was left on hand never came through the store and is not in here.
+    """
+
+    harvested: Figure
+    arrived: Figure  # bought, or taken in from others
+    spread: Figure
+    mixed: Figure  # into slurry or bedding
+    returned: Figure  # back into a bin
+    given: Figure
+    thrown_out: Figure
+    left: Figure
+
+
+def castings_store(known: Flows) -> CastingsStore:
+    """Give the castings store from the flows of a ledger."""
+    flow = known.get(Account("store", CASTINGS), Flow())
+    return CastingsStore(
+        harvested=figure(movement for movement in flow.into if movement.source.kind == "bin"),
+        arrived=figure(movement for movement in flow.into if movement.source.kind != "bin"),
+        spread=_to(flow.out, "planting"),
+        mixed=_to(flow.out, "batch"),
+        returned=_to(flow.out, "bin"),
+        given=_to(flow.out, "given away"),
+        thrown_out=_to(flow.out, "landfill"),
+        left=less(figure(flow.into), figure(flow.out)),
+    )
+
+
+def _to(movements: list[Movement], kind: str) -> Figure:
+    return figure(movement for movement in movements if movement.target.kind == kind)

@@ -1,0 +1,77 @@
+"""Which cautions belong where: by a journal's materials, streams and verbs, and by the pages they name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from journal.notes.records import Notes, Record
+from journal.reckoning.references import Caution
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A caution and what calls for it: the materials, streams and verbs that occur, or the page."""
+
+    caution: Caution
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Occurring:
+    """What occurs in some records."""
+
+    materials: frozenset[str]
+    streams: frozenset[str]
+    verbs: frozenset[str]
+
+
+def occurring(notes: Notes, records: Iterable[Record] | None = None) -> Occurring:
+    """Gather the materials, streams and verbs of records (of all, where none are given)."""
+    materials: set[str] = set()
+    verbs: set[str] = set()
+    for record in notes.records if records is None else records:
+        verbs.add(record.verb)
+        for amount in record.amounts:
+            materials.add(amount.material)
+    known = (notes.catalogue.materials.get(name) for name in materials)
+    streams = frozenset(material.stream for material in known if material is not None)
+    return Occurring(frozenset(materials), streams, frozenset(verbs))
+
+
+def cautions_for(
+    notes: Notes,
+    cautions: Mapping[str, Caution],
+    page: str | None = None,
+    records: Iterable[Record] | None = None,
+) -> list[Shown]:
+    """Give the cautions of a journal, or of one page of it, in the order of their file.
+
+    On a page, a caution stands if it names the page and something it warns of occurs, or if it names nothing
+    but pages.  A material's own ``cautions`` call for theirs wherever it occurs.
+    """
+    found = occurring(notes, records)
+    asked = _asked_by_materials(notes, found.materials)
+    shown = []
+    for caution in cautions.values():
+        if page is not None and caution.pages and page not in caution.pages:
+            continue
+        because = [
+            *sorted(found.materials.intersection(caution.materials)),
+            *sorted(found.streams.intersection(caution.streams)),
+            *sorted(found.verbs.intersection(caution.verbs)),
+            *asked.get(caution.key, ()),
+        ]
+        always = not (caution.materials or caution.streams or caution.verbs)
+        if because or always:
+            shown.append(Shown(caution, tuple(dict.fromkeys(because)) or ((page,) if page else ())))
+    return shown
+
+
+def _asked_by_materials(notes: Notes, materials: frozenset[str]) -> dict[str, list[str]]:
+    asked: dict[str, list[str]] = {}
+    for name in sorted(materials):
+        material = notes.catalogue.materials.get(name)
+        for key in () if material is None else material.cautions:
+            asked.setdefault(key, []).append(name)
+    return asked
