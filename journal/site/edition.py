@@ -1,0 +1,263 @@
+"""One edition of the book: what every page needs to know, worked out once.
+
+Where each entry and line stands, in which form each giver is named, which pages there are, how a figure is
+written and linked.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from journal import __version__
+from journal.measures.periods import month_key
+from journal.notes.place import Place
+from journal.notes.records import Line, Prose
+from journal.reckoning.diversion import Cell, Figure
+from journal.reckoning.tally import OURSELVES, Tally
+from journal.site.discretion import AMOUNTS, Discretion
+from journal.site.pictures import Picture, Wanted, wanted, without_words
+from journal.site.wording import View, Writer, day_in_words, slug
+
+HOME = "index.html"
+REST = "kept_out_of_landfill"
+
+
+@dataclass(frozen=True, slots=True)
+class Gallery:
+    """The journal's pictures made ready, by their path below ``entries/``, and what was refused, by path."""
+
+    ready: Mapping[str, Picture] = field(default_factory=dict)
+    refused: Mapping[str, str] = field(default_factory=dict)
+
+
+class Edition:
+    """Everything the pages share.  ``references`` holds what published sources say, or is None."""
+
+    def __init__(self, tally: Tally, references: Any = None, gallery: Gallery | None = None) -> None:
+        self.tally = tally
+        self.references = references
+        self.gallery = gallery or Gallery()
+        self.notes = tally.notes
+        self.household = tally.notes.household
+        self.discretion = Discretion(self.household)
+        self.writer = Writer(self.household)
+        self.as_of = tally.as_of
+        self.version = __version__
+
+    # -- entries and lines ----------------------------------------------------------------------------
+
+    @cached_property
+    def months(self) -> dict[str, list[int]]:
+        """Every month that has entries or figures, in order, with its entries by date."""
+        months: dict[str, list[int]] = {month: [] for month in self.tally.months}
+        for index, entry in enumerate(self.notes.entries):
+            months.setdefault(month_key(entry.date), []).append(index)
+        return {
+            month: sorted(months[month], key=lambda index: (self.notes.entries[index].date, index))
+            for month in sorted(months)
+        }
+
+    @cached_property
+    def years(self) -> list[str]:
+        """Every year that has a page, in order."""
+        return list(dict.fromkeys(month[:4] for month in self.months))
+
+    def months_of(self, year: str) -> list[str]:
+        """Give the months of a year that have a page, in order."""
+        return [month for month in self.months if month.startswith(year)]
+
+    @cached_property
+    def _anchors(self) -> tuple[dict[int, str], dict[int, str]]:
+        """The id of each entry and of each record line on its month's page."""
+        entries: dict[int, str] = {}
+        lines: dict[int, str] = {}
+        for month in self.months.values():
+            day, nth_entry, nth_line = dt.date.min, 0, 0
+            for index in month:
+                entry = self.notes.entries[index]
+                if entry.date != day:
+                    day, nth_entry, nth_line = entry.date, 0, 0
+                nth_entry += 1
+                entries[index] = f"e{day.day}" if nth_entry == 1 else f"e{day.day}-{nth_entry}"
+                for block in entry.blocks:
+                    if isinstance(block, Line):
+                        nth_line += 1
+                        lines[block.record] = f"l{day.day}-{nth_line}"
+        return entries, lines
+
+    def entry_anchor(self, index: int) -> str:
+        """Give the id of an entry on its month's page."""
+        return self._anchors[0][index]
+
+    def line_anchor(self, record: int) -> str:
+        """Give the id of a record line on its entry's month page."""
+        return self._anchors[1].get(record, "")
+
+    def line_address(self, record: int, here: str = "") -> str:
+        """Give the address of a record line, from the month page ``here`` as short as may be."""
+        entry = self.notes.entries[self.notes.records[record].entry]
+        page = month_key(entry.date)
+        return f"#{self.line_anchor(record)}" if page == here else f"{page}.html#{self.line_anchor(record)}"
+
+    def entry_address(self, index: int) -> str:
+        """Give the address of an entry."""
+        return f"{month_key(self.notes.entries[index].date)}.html#{self.entry_anchor(index)}"
+
+    def is_closed(self, record: int) -> bool:
+        """Whether of a line only date, amount and stream may be told."""
+        return self.discretion.level(self.notes.entries[self.notes.records[record].entry]) == AMOUNTS
+
+    # -- names ----------------------------------------------------------------------------------------
+
+    @cached_property
+    def givers(self) -> dict[str, str]:
+        """The published names of all givers with figures, ourselves last, each with its anchor."""
+        shown = [self.household.publishes_giver(name) for name in self.household.givers]
+        ordered = [name for name in dict.fromkeys(shown) if name in self.tally.givers]
+        keys = {name: f"giver-{number}" for number, name in enumerate(ordered, start=1)}
+        return {**keys, OURSELVES: "giver-own"}
+
+    def giver_of(self, cell: Cell) -> str:
+        """Give the published name of whose waste a cell is of."""
+        return self.tally.giver_of(cell) or OURSELVES
+
+    @cached_property
+    def bin_pages(self) -> dict[str, str]:
+        """The file of each bin's page, by the bin's name."""
+        return _files(
+            "bin",
+            [*self.household.bins, *(name for name in self.tally.bins if name not in self.household.bins)],
+            self.discretion,
+        )
+
+    @cached_property
+    def batch_anchors(self) -> dict[str, str]:
+        """The id of each batch on the bedding page."""
+        return {name: f"batch-{number}" for number, name in enumerate(self.tally.ledger.batches, start=1)}
+
+    @cached_property
+    def planting_anchors(self) -> dict[str, str]:
+        """The id of each planting on the garden page."""
+        names = dict.fromkeys([*self.household.plantings, *self.tally.plantings])
+        return {name: f"planting-{number}" for number, name in enumerate(names, start=1)}
+
+    def said(self, text: str) -> str:
+        """Give words of the keeper as they may be published."""
+        return self.discretion.words(text)
+
+    # -- figures --------------------------------------------------------------------------------------
+
+    def figure(self, figure: Figure, href: str = "") -> View:
+        """Give a figure for the page, marked where more than half of it was estimated."""
+        whole = sum(abs(kg) for kg in figure.how.values())
+        guess = whole > 0 and abs(figure.how.get("estimated", 0.0)) > whole / 2
+        return self.writer.weight(figure, href, guess=guess)
+
+    def cell(self, figure: Figure, href: str = "") -> View | None:
+        """Give a figure for a table, or nothing where no line speaks of it."""
+        return self.figure(figure, href) if figure.records else None
+
+    # -- the frame of a page ----------------------------------------------------------------------------
+
+    @cached_property
+    def site(self) -> View:
+        """What every page says of the whole site."""
+        address = self.household.web_address.strip()
+        problems = len(self.notes.problems)
+        return {
+            "name": self.said(self.household.name) or "A worm keeper’s book",
+            "address": address if not address or address.endswith("/") else f"{address}/",
+            "as_of": day_in_words(self.as_of), "version": self.version, "feed": "feed.xml", "contents": self.contents,
+            "left_out": f"{problems} {'line' if problems == 1 else 'lines'} of the diary could not be read and {'is' if problems == 1 else 'are'} not counted." if problems else "",
+        }  # fmt: skip
+
+    @cached_property
+    def contents(self) -> list[View]:
+        """The pages that every page leads to."""
+        listed = [("The book", HOME)]
+        if self.years:
+            listed.append((str(int(self.years[-1])), f"year-{self.years[-1]}.html"))
+        listed += [
+            ("Givers", "givers.html"),
+            ("Bins", "bins.html"),
+            ("Bedding", "bedding.html"),
+            ("Garden", "garden.html"),
+            ("Reckoning", "reckoning.html"),
+        ]
+        return [{"title": title, "href": href} for title, href in listed]
+
+    def frame(self, address: str, title: str, description: str, section: str = "", **more: Any) -> View:
+        """Give what the frame of one page needs: where it is, what it is called, and its neighbours."""
+        page = {
+            "address": "" if address == HOME else address, "title": title, "description": description, "section": section or address,
+            "card": None, "turn": [], **more,
+        }  # fmt: skip
+        return {"site": self.site, "page": page}
+
+    def turn(self, pages: Sequence[tuple[str, str]], here: int) -> list[View]:
+        """Give the links to the page before and the page after, of (address, words) in order."""
+        beside = []
+        if here > 0:
+            beside.append({"href": pages[here - 1][0], "words": f"← {pages[here - 1][1]}", "rel": "prev"})
+        if here + 1 < len(pages):
+            beside.append({"href": pages[here + 1][0], "words": f"{pages[here + 1][1]} →", "rel": "next"})
+        return beside
+
+    # -- pictures ---------------------------------------------------------------------------------------
+
+    @cached_property
+    def _wanted(self) -> list[Wanted]:
+        return wanted(self.notes)
+
+    def picture(self, candidates: Sequence[str]) -> Picture | None:
+        """Give the first of some paths' pictures that is ready."""
+        return next((self.gallery.ready[path] for path in candidates if path in self.gallery.ready), None)
+
+    def picture_files(self) -> list[tuple[str, bytes]]:
+        """Give the files of all pictures that some page shows, each once, by name."""
+        files: dict[str, bytes] = {}
+        for one in self._wanted:
+            picture = self.picture(one.candidates)
+            if picture is not None:
+                files.update((name, data) for _, name, data in picture.files)
+        return sorted(files.items())
+
+    @property
+    def remarks(self) -> list[tuple[Place, str]]:
+        """What the keeper should know about the pictures: where, and one sentence."""
+        found = without_words(self._wanted)
+        for one in self._wanted:
+            if self.picture(one.candidates) is None:
+                why = next(
+                    (self.gallery.refused[path] for path in one.candidates if path in self.gallery.refused),
+                    None,
+                )
+                found.append(
+                    (
+                        one.place,
+                        f"the picture {one.source} is not shown: {why or 'there is no such file below entries/'}",
+                    )
+                )
+        return sorted(found)
+
+    @staticmethod
+    def texts(blocks: Sequence[Prose | Line]) -> list[str]:
+        """Give the stretches of prose of an entry."""
+        return [block.text for block in blocks if isinstance(block, Prose)]
+
+
+def _files(kind: str, names: Sequence[str], discretion: Discretion) -> dict[str, str]:
+    """Give each name a file of its own, ``bin-cellar-bin.html``, whatever the names have in common."""
+    files: dict[str, str] = {}
+    taken: set[str] = set()
+    for number, name in enumerate(dict.fromkeys(names), start=1):
+        stem = slug(discretion.words(name))[:60] or str(number)
+        if stem in taken:
+            stem = f"{stem}-{number}"
+        taken.add(stem)
+        files[name] = f"{kind}-{stem}.html"
+    return files

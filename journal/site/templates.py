@@ -1,0 +1,172 @@
+"""Templates turn a page's plain values into its bytes.
+
+A keeper's own ``site_templates/`` come first; what came with the program stays reachable as ``shipped/…``, so that a
+template of the keeper's can extend the one it takes the place of.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from journal.site import charts, drawing, pictures, prose
+from journal.site.memory import Memory, Recollection, key_of, remembered
+
+if TYPE_CHECKING:
+    import jinja2
+
+STYLE = "style.css"
+MARK = "mark.svg"
+POLICY = (
+    "default-src 'none'; style-src '{style}'; img-src 'self' file: data:; base-uri 'none'; form-action 'none'"
+)
+
+
+class TemplateProblem(ValueError):
+    """A template that cannot be used; the message is a sentence with file and line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One file of the site: its name, and either a template with a view of plain values, or its bytes."""
+
+    name: str
+    template: str = ""
+    view: Mapping[str, Any] | None = None
+    data: bytes = b""
+
+
+class Templates:
+    """The templates of one site: ``folders`` in the order in which they are looked through, the shipped last."""
+
+    def __init__(self, folders: Sequence[Path]) -> None:
+        self.folders = [folder for folder in folders if folder.is_dir()]
+        self.fingerprint = _fingerprint(self.folders)
+        self._memory: Memory = Recollection()
+        self._environment: jinja2.Environment | None = None
+        self._common: dict[str, Any] = {}
+
+    def render(self, page: Page, memory: Memory | None = None) -> bytes:
+        """Give a page's bytes.  Raises TemplateProblem."""
+        if page.view is None:
+            return page.data
+        kept = self._memory if memory is None else memory
+        key = key_of("page", self.fingerprint, page.template, page.view)
+        return remembered(kept, key, lambda: self._rendered(page, kept))
+
+    def _rendered(self, page: Page, memory: Memory) -> bytes:
+        import jinja2
+
+        self._memory = memory
+        try:
+            environment = self._prepared()
+            text = environment.get_template(page.template).render(self._common, **(page.view or {}))
+        except jinja2.TemplateNotFound as fault:
+            raise TemplateProblem(
+                f"there is no template {fault.name} (asked for by {page.template}): see the names in the program's own site_templates/"
+            ) from None
+        except jinja2.TemplateSyntaxError as fault:
+            raise TemplateProblem(
+                f"{fault.filename or fault.name}:{fault.lineno}: the template cannot be read: {fault.message}"
+            ) from None
+        except Exception as fault:  # noqa: BLE001 - a template is the keeper's code: whatever it does wrong is told with its line
+            raise TemplateProblem(
+                f"{_where(fault, page.template)}: the template cannot be filled: {fault}"
+            ) from None
+        return text.encode()
+
+    def _prepared(self) -> jinja2.Environment:
+        if self._environment is None:
+            import jinja2
+            from markupsafe import Markup
+
+            loaders: list[jinja2.BaseLoader] = [jinja2.FileSystemLoader(folder) for folder in self.folders]
+            shipped = jinja2.PrefixLoader({"shipped": loaders[-1]}) if loaders else jinja2.DictLoader({})
+            environment = jinja2.Environment(
+                loader=jinja2.ChoiceLoader([*loaders, shipped]), autoescape=True, undefined=jinja2.StrictUndefined,
+                keep_trailing_newline=False, auto_reload=False, lstrip_blocks=False,
+            )  # fmt: skip
+            environment.filters.update(drawn=self._drawn, prose=self._prose, ld_json=_ld_json)
+            style = self._file(STYLE)
+            digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+            self._common = {
+                "style": Markup(style), "mark": Markup(self._file(MARK)), "csp": POLICY.format(style=f"sha256-{digest}"),
+            }  # fmt: skip
+            self._environment = environment
+        return self._environment
+
+    def _file(self, name: str) -> str:
+        for folder in self.folders:
+            if (folder / name).is_file():
+                return _tight((folder / name).read_text(encoding="utf-8"), name)
+        raise TemplateProblem(f"there is no {name} in any of the template folders")
+
+    def _drawn(self, chart: Mapping[str, Any]) -> Any:
+        """Draw a chart's data, or remember how it was drawn."""
+        from markupsafe import Markup
+
+        parts = (chart["kind"], chart["data"], chart["id"], chart["title"], chart["summary"])
+
+        def draw() -> bytes:
+            drawn = charts.specification(chart["kind"], chart["data"])
+            return drawing.draw(drawn, chart["id"], chart["title"], chart["summary"]).encode()
+
+        return Markup(remembered(self._memory, key_of("drawing", *parts), draw).decode())
+
+    def _prose(self, block: Mapping[str, Any]) -> Any:
+        """Render a stretch of an entry's words, or remember how it was rendered."""
+        from markupsafe import Markup
+
+        views = block["pictures"]
+        key = key_of("prose", block["words"], views)
+        return Markup(
+            remembered(
+                self._memory, key, lambda: prose.render(block["words"], pictures.shown(views)).encode()
+            ).decode()
+        )
+
+
+def _ld_json(value: Mapping[str, Any]) -> Any:
+    """Write plain values as JSON that may stand in a script element."""
+    from markupsafe import Markup
+
+    text = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))
+
+
+def _tight(text: str, name: str) -> str:
+    """Take comments, indents and line ends out of the style sheet; what stands in a page should be light."""
+    import re
+
+    if not name.endswith(".css"):
+        return text.strip()
+    text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    text = re.sub(r"\s+", " ", text)
+    return re.sub(r" ?([{};,>]) ?", r"\1", text).replace(": ", ":").replace(";}", "}").strip()
+
+
+def _where(fault: BaseException, template: str) -> str:
+    """Give the file and line of a template at which a fault arose."""
+    place, traceback = template, fault.__traceback__
+    while traceback is not None:
+        file = traceback.tb_frame.f_code.co_filename
+        if file.endswith((".html", ".xml", ".svg")):
+            place = f"{Path(file).name}:{traceback.tb_lineno}"
+        traceback = traceback.tb_next
+    return place
+
+
+def _fingerprint(folders: Sequence[Path]) -> str:
+    """Name the content of all template files, whatever folder of a machine they lie in."""
+    digest = hashlib.blake2b(digest_size=16)
+    for number, folder in enumerate(folders):
+        for file in sorted(folder.rglob("*")):
+            if file.is_file():
+                digest.update(f"{number} {file.relative_to(folder).as_posix()}\0".encode())
+                digest.update(file.read_bytes())
+    return digest.hexdigest()

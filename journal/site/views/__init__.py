@@ -1,0 +1,1 @@
+"""What each page says, as plain values: texts, numbers, lists and tables, which templates lay out."""

@@ -1,0 +1,296 @@
+"""The month's page: its entries as written, its lines with both systems of units, and what its figures rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from journal.notes.records import Entry, Line, Prose, Record
+from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figures
+from journal.reckoning.movements import Account
+from journal.site import prose
+from journal.site.discretion import WORDS
+from journal.site.edition import Edition
+from journal.site.pictures import candidates
+from journal.site.views.tables import NUMBER, by_stream, head, how_measured, lines_behind, link, row, table
+from journal.site.wording import WEEKDAYS, View, counted, day_in_words, listed, month_in_words, slug
+
+SHOWN = {
+    "taken_in": "taken in", "kept_out_of_landfill": "kept out of landfill", "kept_in_use": "kept in use here", "thrown_out": "thrown out",
+    "castings_harvested": "castings harvested", "castings_spread": "castings spread",
+}  # fmt: skip
+"""The figures of a month, and the words for them."""
+
+SHORT = {
+    "taken_in": "in",
+    "kept_out_of_landfill": "kept",
+    "kept_in_use": "used",
+    "thrown_out": "out",
+    "castings_harvested": "harvest",
+    "castings_spread": "spread",
+}
+WASTE = ("taken_in", "kept_out_of_landfill", "kept_in_use", "thrown_out")
+
+
+def anchor(figure: str, stream: str = "", giver: str = "") -> str:
+    """Give the id of the lines behind one figure of a month: of a stream, of one giver."""
+    return "-".join(part for part in (SHORT[figure], slug(stream), giver.removeprefix("giver-")) if part)
+
+
+def address(month: str, figure: str, stream: str = "", giver: str = "") -> str:
+    """Give the address of the lines behind one figure of a month."""
+    return f"{month}.html#{anchor(figure, stream, giver)}"
+
+
+class MonthPages:
+    """Makes the views of the months' pages of one edition."""
+
+    def __init__(self, edition: Edition) -> None:
+        self.edition = edition
+        self.cells: dict[str, list[Cell]] = {}
+        for cell in edition.tally.diversion.cells:
+            self.cells.setdefault(cell.month, []).append(cell)
+        self.accounts = _accounts_by_record(edition)
+        self.order = list(edition.months)
+
+    def view(self, month: str) -> View:
+        """Give everything on the page of one month."""
+        edition, words = self.edition, month_in_words(month)
+        here = self.order.index(month)
+        neighbours = [(f"{one}.html", month_in_words(one)) for one in self.order]
+        figures = edition.tally.months.get(month, Figures())
+        return {
+            **edition.frame(
+                f"{month}.html", f"{words} · {edition.site['name']}", self.under(month, figures), f"year-{month[:4]}.html", turn=edition.turn(neighbours, here)
+            ),
+            "heading": words, "year": link(str(int(month[:4])), f"year-{month[:4]}.html"), "under": self.under(month, figures),
+            "totals": self.totals(month), "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
+            "entries": [self.entry(index, month) for index in edition.months[month] if self.is_told(index)],
+            "behind": list(self.behind(month)),
+        }  # fmt: skip
+
+    def under(self, month: str, figures: Figures) -> str:
+        """Say in one sentence what the month came to."""
+        entries = len(self.edition.months[month])
+        kept = figures.kept_out_of_landfill
+        told = f"; {self.edition.writer.in_words(kept)} kept out of landfill" if kept.records else ""
+        return f"{counted(entries, 'entry', 'entries')}{told}."
+
+    def is_told(self, index: int) -> bool:
+        """Whether an entry has anything that may be shown: its words, or a line that counts."""
+        entry = self.edition.notes.entries[index]
+        if self.edition.discretion.level(entry) == WORDS:
+            return True
+        return any(isinstance(block, Line) for block in entry.blocks)
+
+    # -- entries ---------------------------------------------------------------------------------------
+
+    def entry(self, index: int, month: str) -> View:
+        """Give one entry: its date and title, its words and lines in the order written."""
+        edition = self.edition
+        entry = edition.notes.entries[index]
+        level = edition.discretion.level(entry)
+        title = edition.said(entry.title).strip() if level == WORDS else ""
+        return {
+            "id": edition.entry_anchor(index), "day": entry.date.day, "weekday": WEEKDAYS[entry.date.weekday()],
+            "title": title or day_in_words(entry.date).rsplit(" ", 1)[0], "is_plain": not title,
+            "blocks": list(self.blocks(entry, level)),
+        }  # fmt: skip
+
+    def blocks(self, entry: Entry, level: str) -> Iterator[View]:
+        """Give the stretches of an entry: words to be rendered, and lists of lines."""
+        shared = prose.definitions(self.edition.texts(entry.blocks)) if level == WORDS else ""
+        lines: list[View] = []
+        for block in entry.blocks:
+            if isinstance(block, Line):
+                lines.append(self.line(block.record))
+                continue
+            if level != WORDS or not block.text.strip():
+                continue
+            if lines:
+                yield {"lines": lines}
+                lines = []
+            yield self.words(block, shared)
+        if lines:
+            yield {"lines": lines}
+
+    def words(self, block: Prose, shared: str) -> View:
+        """Give a stretch of prose with the pictures it shows."""
+        text = self.edition.said(block.text + shared)
+        views: dict[str, Any] = {}
+        if "![" in text:
+            for source, _ in prose.sources(text):
+                picture = self.edition.picture(candidates(block.place.file, source))
+                if picture is not None and self.edition.household.sharing.pictures:
+                    views[source] = picture.view()
+        return {"words": text, "pictures": views}
+
+    def line(self, record: int) -> View:
+        """Give one record line: as written, the masses beside it, and from where to where it went."""
+        edition = self.edition
+        told = edition.notes.records[record]
+        if edition.is_closed(record):
+            return self.closed_line(record, told)
+        parts = [f"{edition.writer.beside(amount)} {self.named(amount.material)}" for amount in told.amounts]
+        single = len(told.amounts) == 1
+        beside = (
+            edition.writer.beside(told.amounts[0])
+            if single
+            else edition.writer.readings(told.readings)
+            if told.readings
+            else ""
+        )
+        path = self.path(record)
+        if not single and parts:
+            path = f"{listed(parts)}{': ' + path if path else ''}"
+        if told.date != edition.notes.entries[told.entry].date:
+            path = f"on {day_in_words(told.date)}{': ' + path if path else ''}"
+        return {
+            "id": edition.line_anchor(record),
+            "text": edition.said(told.text),
+            "beside": beside,
+            "path": path,
+            "is_closed": False,
+        }
+
+    def closed_line(self, record: int, told: Record) -> View:
+        """Give a line whose words are the keeper's own: its amount and stream only."""
+        edition = self.edition
+        streams = by_stream({self.stream(amount.material) for amount in told.amounts})
+        kg = sum((amount.kg for amount in told.amounts), 0.0)
+        beside = edition.writer.plain_weight(kg) if told.amounts else ""
+        words = f"a private line: {listed(streams)}" if streams else "a private line"
+        return {
+            "id": edition.line_anchor(record),
+            "text": words,
+            "beside": beside,
+            "path": "",
+            "is_closed": True,
+        }
+
+    def stream(self, material: str) -> str:
+        """Give what a material is counted under: its stream, or what the bins make."""
+        if material == CASTINGS:
+            return "castings"
+        known = self.edition.notes.catalogue.materials.get(material)
+        return "bedding" if known is None else known.stream
+
+    def named(self, material: str) -> str:
+        """Give a material's or batch's name as it may be published."""
+        return self.edition.said(material)
+
+    def path(self, record: int) -> str:
+        """Say from where to where a line's amounts went: ``the yellow house → newspaper on hand``."""
+        sources, targets = self.accounts.get(record, ((), ()))
+        if not sources:
+            return ""
+        return f"{listed([self.account(one) for one in sources])} → {listed([self.account(one) for one in targets])}"
+
+    def account(self, account: Account) -> str:
+        """Give an account in words."""
+        write = _ACCOUNTS.get(account.kind)
+        return self.named(account.name) if write is None else write(self.edition, account.name)
+
+    # -- figures ---------------------------------------------------------------------------------------
+
+    def totals(self, month: str) -> View | None:
+        """Give the month's figures by stream, each leading to the lines behind it."""
+        cells = self.cells.get(month, [])
+        if not cells:
+            return None
+        edition = self.edition
+        streams = _joined(edition, cells, lambda cell: cell.stream)
+        rows = [
+            row(
+                stream,
+                *(edition.cell(getattr(streams[stream], name), f"#{anchor(name, stream)}") for name in WASTE),
+            )
+            for stream in by_stream(stream for stream in streams if stream != PRODUCT)
+        ]
+        whole = edition.tally.months[month]
+        foot = row("Together", *(edition.cell(getattr(whole, name)) for name in WASTE))
+        return table(
+            f"By stream, in {edition.writer.unit}",
+            head("Stream", *((SHOWN[name].capitalize(), NUMBER) for name in WASTE)),
+            rows,
+            foot if len(rows) > 1 else None,
+            other=True,
+        )
+
+    def behind(self, month: str) -> Iterator[View]:
+        """Give, for each figure, the lines behind it by stream and giver."""
+        cells = self.cells.get(month, [])
+        for name in SHOWN:
+            rows = list(self._behind_rows(month, cells, name))
+            if rows:
+                made = name not in WASTE
+                unit = (self.edition.writer.unit, NUMBER)
+                heads = (
+                    head("What", unit, "Lines of the days")
+                    if made
+                    else head("Stream", "From", unit, "Lines of the days")
+                )
+                yield table(SHOWN[name].capitalize(), heads, rows)
+
+    def _behind_rows(self, month: str, cells: Sequence[Cell], name: str) -> Iterator[View]:
+        edition = self.edition
+        grouped: dict[tuple[str, str], Figures] = {}
+        for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
+            if getattr(edition.tally.diversion.cells[cell], name).records:
+                grouped.setdefault((cell.stream, edition.giver_of(cell)), Figures()).join(
+                    edition.tally.diversion.cells[cell]
+                )
+        told: set[str] = set()
+        for stream, giver in sorted(
+            grouped,
+            key=lambda pair: (
+                by_stream(key[0] for key in grouped).index(pair[0]),
+                list(edition.givers).index(pair[1]),
+            ),
+        ):
+            figure = getattr(grouped[stream, giver], name)
+            lines = lines_behind(edition, figure.records, month)
+            if stream == PRODUCT:
+                yield row(SHOWN[name], edition.cell(figure), lines, identity=anchor(name))
+                continue
+            identity = anchor(name, stream, edition.givers[giver])
+            first = (
+                link(stream)
+                if stream in told
+                else {"words": stream, "href": "", "small": "", "id": anchor(name, stream)}
+            )
+            told.add(stream)
+            yield row(first, giver, edition.cell(figure), lines, identity=identity)
+
+
+def _joined(edition: Edition, cells: Sequence[Cell], key: Any) -> dict[Any, Figures]:
+    heaps: dict[Any, Figures] = {}
+    for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
+        heaps.setdefault(key(cell), Figures()).join(edition.tally.diversion.cells[cell])
+    return heaps
+
+
+def _accounts_by_record(edition: Edition) -> dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]]:
+    """Give, for each record, the accounts its amounts came from and went to, each once."""
+    found: dict[int, tuple[dict[Account, None], dict[Account, None]]] = {}
+    for movement in edition.tally.ledger.movements:
+        sources, targets = found.setdefault(movement.record, ({}, {}))
+        sources[movement.source] = None
+        targets[movement.target] = None
+    return {record: (tuple(sources), tuple(targets)) for record, (sources, targets) in found.items()}
+
+
+_ACCOUNTS: dict[str, Any] = {
+    "household": lambda *_: "our own kitchen and post",
+    "giver": lambda edition, name: edition.discretion.giver(name),
+    "given away": lambda edition, name: (
+        edition.discretion.giver(name) if name in edition.household.givers else "given away"
+    ),
+    "shop": lambda *_: "the shop",
+    "store": lambda edition, name: f"{edition.said(name)} on hand",
+    "landfill": lambda *_: "landfill",
+    "recycling": lambda *_: "recycling",
+    "donated": lambda *_: "given on",
+    "drain": lambda *_: "the drain",
+    "crop": lambda *_: "our table",
+}

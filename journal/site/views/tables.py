@@ -1,0 +1,91 @@
+"""The parts of a page that many pages share, as plain values: tables, rows, links to lines, sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from journal.reckoning.diversion import Figure
+from journal.site.edition import Edition
+from journal.site.wording import View, counted, day_in_words, listed, percent
+
+NUMBER = True
+"""Marks a head whose column holds figures."""
+
+HOW = {
+    "weighed": "weighed", "counted": "counted", "by measure": "by our own measures, weighed once", "by volume": "by volume", "estimated": "estimated",
+}  # fmt: skip
+STREAMS = ("paper", "food scraps", "garden", "other", "supplies", "mineral")
+MOST_LINES = 160
+"""The most lines one cell leads to one by one; behind it the page's own order leads on."""
+
+
+def head(*words: str | tuple[str, bool]) -> list[View]:
+    """Give the heads of a table; a figure's column is ("kept out", NUMBER)."""
+    return [
+        {"words": one if isinstance(one, str) else one[0], "number": not isinstance(one, str)}
+        for one in words
+    ]
+
+
+def table(
+    caption: str, heads: list[View], rows: Sequence[View], foot: View | None = None, **more: Any
+) -> View:
+    """Give a table; ``other`` shows the other system of units, ``wide`` lets it fill the page."""
+    return {
+        "caption": caption,
+        "head": heads,
+        "rows": list(rows),
+        "foot": foot,
+        "other": False,
+        "wide": False,
+        **more,
+    }
+
+
+def row(*cells: Any, identity: str = "") -> View:
+    """Give a row: the first cell is its head."""
+    return {"cells": list(cells), "id": identity}
+
+
+def link(words: str, href: str = "", small: str = "") -> View:
+    """Give words that lead somewhere."""
+    return {"words": words, "href": href, "small": small}
+
+
+def lines_behind(edition: Edition, records: Iterable[int], here: str = "") -> View:
+    """Give the links to the lines behind a figure, each named by its day and number."""
+    links = []
+    for record in sorted(set(records)):
+        anchor = edition.line_anchor(record)
+        date = edition.notes.records[record].date
+        links.append({
+            "href": edition.line_address(record, here), "words": str(date.day) if here else f"{date.day}.{date.month}.",
+            "label": f"{day_in_words(date)}, line {anchor.partition('-')[2]}",
+        })  # fmt: skip
+    return {"links": links[:MOST_LINES]}
+
+
+def by_stream(streams: Iterable[str]) -> list[str]:
+    """Give the streams in the order in which they are always told."""
+    there = set(streams)
+    return [stream for stream in STREAMS if stream in there] + sorted(there - set(STREAMS))
+
+
+def how_measured(figure: Figure, of: str) -> str:
+    """Say in one sentence how the mass of a figure was measured."""
+    whole = sum(kg for kg in figure.how.values() if kg > 0)
+    if whole <= 0:
+        return ""
+    parts = [
+        f"{percent(figure.how[how] / whole)} {words}"
+        for how, words in HOW.items()
+        if figure.how.get(how, 0.0) / whole > 0
+    ]
+    return f"Of {of}, {listed(parts)}."
+
+
+def days_told(edition: Edition, months: Sequence[str], period: str) -> str:
+    """Say how many days have an entry, and which months have none."""
+    days = {edition.notes.entries[index].date for month in months for index in edition.months[month]}
+    return f"{counted(len(days), 'day')} of {period} {'has' if len(days) == 1 else 'have'} an entry"

@@ -1,0 +1,188 @@
+"""How a weight, a date or a list is written for people: both systems of units, and no more digits than are known."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from typing import Any, Protocol
+
+from journal.measures.doubt import rounded
+from journal.measures.units import POUND, fahrenheit
+from journal.notes.household import Household
+from journal.notes.records import Amount, Readings
+
+LB = float(POUND)
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+SYSTEMS = {
+    "us": (("lb", LB, "oz", LB / 16), ("kg", 1.0, "g", 0.001)),
+    "metric": (("kg", 1.0, "g", 0.001), ("lb", LB, "oz", LB / 16)),
+}
+_METRIC = re.compile(r"(?<![a-z])(?:kg|kilo\w*|g|gr|gram\w*|tonnes?|metric tons?)(?![a-z])", re.IGNORECASE)
+_AVOIRDUPOIS = re.compile(
+    r"(?<![a-z])(?:lbs?|pounds?|oz|ounces?|stones?|st|short tons?)(?![a-z])", re.IGNORECASE
+)
+_FLUID = re.compile(r"fl\.?\s*oz|fluid", re.IGNORECASE)
+SMALL = 0.5
+"""Below this much of the larger unit the smaller one is used for a single amount."""
+
+View = dict[str, Any]
+
+
+class Known(Protocol):
+    """A value in kg with its expanded doubt."""
+
+    @property
+    def value(self) -> float:
+        """The value in kg."""
+
+    @property
+    def expanded(self) -> float:
+        """The expanded doubt in kg."""
+
+
+class Writer:
+    """Writes amounts as one household reads them: its own system of units first, its decimal mark."""
+
+    def __init__(self, household: Household) -> None:
+        self.household = household
+        self.own, self.other = SYSTEMS["metric" if household.units == "metric" else "us"]
+        self.unit = self.own[0]
+
+    def number(self, text: str) -> str:
+        """Put a number in the household's way of writing: its decimal mark, a true minus."""
+        if self.household.decimal_comma:
+            text = text.replace(",", "\u202f").replace(".", ",")
+        return text.replace("-", "−") if text.startswith("-") else text
+
+    def weight(self, known: Known, href: str = "", *, guess: bool = False) -> View:
+        """Give a mass as a figure for the page: value, doubt and unit, the other system beside it."""
+        value, doubt = self._pair(known.value, known.expanded, self.own[1])
+        other_value, other_doubt = self._pair(known.value, known.expanded, self.other[1])
+        return {
+            "value": value, "doubt": doubt, "unit": self.unit, "href": href, "guess": guess,
+            "other": _joined(other_value, other_doubt, self.other[0]),
+        }  # fmt: skip
+
+    def _pair(self, value: float, doubt: float, size: float) -> tuple[str, str]:
+        shown, shown_doubt = rounded(value / size, doubt / size)
+        return self.number(shown), "" if shown_doubt == "0" else self.number(shown_doubt)
+
+    def in_words(self, known: Known) -> str:
+        """Give a mass as words: ``412.6 ± 3.1 lb``."""
+        figure = self.weight(known)
+        return _joined(figure["value"], figure["doubt"], self.unit)
+
+    def span(self, low: float, high: float, size: float = 1.0, digits: int = 2) -> str:
+        """Give a range as words, to so many significant digits: ``12 to 30``."""
+        ends = [self.number(significant(end / size, digits)) for end in (low, high)]
+        return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+
+    def weight_span(self, low: float, high: float, digits: int = 2) -> str:
+        """Give a range of mass in the household's unit."""
+        return f"{self.span(low, high, self.own[1], digits)} {self.unit}"
+
+    def plain_weight(self, kg: float) -> str:
+        """Give a mass without its doubt, in both systems: ``3.00 lb (1.36 kg)``."""
+        return f"{self._beside(kg, 0.0, self.own)} ({self._beside(kg, 0.0, self.other)})"
+
+    def beside(self, amount: Amount) -> str:
+        """Give what stands beside an amount as written: its mass in whatever system it was not written in."""
+        words = _FLUID.sub("", amount.words)
+        plain = amount.how == "weighed"
+        if plain and _METRIC.search(words):
+            systems = (SYSTEMS["us"][0],)
+        elif plain and _AVOIRDUPOIS.search(words):
+            systems = (SYSTEMS["metric"][0],)
+        else:
+            systems = (self.own, self.other)
+        doubt = (
+            0.0 if plain else 2 * (amount.own**2 + sum(part * part for part in amount.shared.values())) ** 0.5
+        )
+        texts = [self._beside(amount.kg, doubt, system) for system in systems]
+        return ("" if plain else "≈ ") + (texts[0] if len(texts) == 1 else f"{texts[0]} ({texts[1]})")
+
+    def _beside(self, kg: float, doubt: float, system: tuple[str, float, str, float]) -> str:
+        large, size, small, small_size = system
+        unit, scale = (small, small_size) if kg < SMALL * size else (large, size)
+        if doubt <= 0:
+            return f"{self.number(significant(kg / scale, 3))} {unit}"
+        return _joined(*self._pair(kg, doubt, scale), unit)
+
+    def readings(self, read: Readings) -> str:
+        """Give a reading's temperature on the scale it is less likely to have been read on."""
+        if read.temperature is None:
+            return ""
+        if self.household.units == "metric":
+            return f"{self.number(f'{fahrenheit(read.temperature):.0f}')} °F"
+        return f"{self.number(f'{read.temperature:.1f}')} °C"
+
+    def temperature(self, celsius: float) -> str:
+        """Give a temperature on the household's scale."""
+        if self.household.units == "metric":
+            return f"{self.number(significant(celsius, 3))} °C"
+        return f"{self.number(f'{fahrenheit(celsius):.0f}')} °F"
+
+
+def significant(value: float, digits: int) -> str:
+    """Write a value to so many significant digits, without an exponent."""
+    if value == 0:
+        return "0"
+    from math import floor, log10
+
+    places = digits - 1 - floor(log10(abs(value)))
+    shown = round(value, places)
+    text = f"{shown:,.{max(0, places)}f}"
+    return (
+        text.rstrip("0").rstrip(".")
+        if places > 0 and "." in text and abs(shown) >= 10 ** (digits - 1)
+        else text
+    )
+
+
+def _joined(value: str, doubt: str, unit: str) -> str:
+    return f"{value} ± {doubt} {unit}" if doubt else f"{value} {unit}"
+
+
+def day_in_words(day: dt.date) -> str:
+    """Give a date as words: ``14 March 2026``."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def month_in_words(month: str) -> str:
+    """Give a month key as words: ``2026-03`` is ``March 2026``."""
+    year, number = month.split("-")
+    return f"{MONTHS[int(number) - 1]} {int(year)}"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Give words as a list: ``a, b and c``."""
+    if len(words) < 2:  # noqa: PLR2004 - one needs no "and"
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Give a number of things: ``1 line``, ``12 lines``."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def percent(share: float) -> str:
+    """Give a share as a whole percentage, and what is not quite nothing or all as such."""
+    if 0 < share < 0.01:  # noqa: PLR2004
+        return "under 1 %"
+    if 0.99 < share < 1:  # noqa: PLR2004
+        return "over 99 %"
+    return f"{share * 100:.0f} %"
+
+
+def slug(words: str) -> str:
+    """Give the part of a file name or anchor that stands for a name: small letters, digits and hyphens."""
+    import unicodedata
+
+    folded = unicodedata.normalize("NFKD", words.casefold()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", folded).strip("-")
