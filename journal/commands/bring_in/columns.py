@@ -15,6 +15,7 @@ from journal.commands.console import Refusal
 from journal.measures.numbers import NumberProblem, read_number
 from journal.measures.units import read_unit
 from journal.notes.household import Household
+from journal.notes.known import container_of
 from journal.notes.materials import Catalogue
 from journal.notes.names import fold
 from journal.notes.verbs import read_verb
@@ -24,7 +25,7 @@ _SINGLE = frozenset({"date", "verb", "unit", "material", "giver", "bin", "planti
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownNames:
     """The names that the journal knows, each found by any spelling."""
 
     catalogue: Catalogue
@@ -34,11 +35,12 @@ class Known:
     measures: Mapping[str, str]
 
     @classmethod
-    def of(cls, household: Household, catalogue: Catalogue) -> Known:
+    def of(cls, household: Household, catalogue: Catalogue) -> KnownNames:
         """Take the names of a household and its catalogue."""
+        measures = [container_of(measure) for measure in household.measures.values()]
         folded = [
             {fold(name): name for name in names}
-            for names in (household.bins, household.givers, household.plantings, household.measures)
+            for names in (household.bins, household.givers, household.plantings, measures)
         ]
         return cls(catalogue, *folded)
 
@@ -123,7 +125,7 @@ def _starts_like_data(cell: str) -> bool:
     return bool(re.match(r"[\d¼½¾.,]", cell)) or (read_date(cell) is not None)
 
 
-def guess_columns(rows: Sequence[Row], heads: Row | None, known: Known) -> list[Column]:
+def guess_columns(rows: Sequence[Row], heads: Row | None, known: KnownNames) -> list[Column]:
     """Say what each column holds, and why."""
     width = max((len(row.cells) for row in rows), default=0)
     columns = []
@@ -141,7 +143,7 @@ def is_nothing(cell: Cell) -> bool:
     return isinstance(cell, str) and cell.strip().lower() in NOTHING
 
 
-def _guess(index: int, head: str, cells: Sequence[Cell], known: Known) -> Column:
+def _guess(index: int, head: str, cells: Sequence[Cell], known: KnownNames) -> Column:
     if not cells:
         return Column(index, head, "ignore", "it is empty")
     unit, bare = _unit_of_head(head, known)
@@ -153,7 +155,7 @@ def _guess(index: int, head: str, cells: Sequence[Cell], known: Known) -> Column
     return _guess_words(index, head, [str(cell) for cell in cells], known)
 
 
-def _guess_numbers(index: int, head: str, bare: str, unit: str, known: Known) -> Column:
+def _guess_numbers(index: int, head: str, bare: str, unit: str, known: KnownNames) -> Column:
     """Say what a column of numbers holds."""
     role = _role_of(head) if not bare else _role_of(bare)
     if role in {"temperature", "moisture", "acidity"}:
@@ -171,7 +173,7 @@ def _guess_numbers(index: int, head: str, bare: str, unit: str, known: Known) ->
     return Column(index, head, "", "its cells are numbers, and its head does not say of what", unit=unit)
 
 
-def _guess_words(index: int, head: str, cells: Sequence[str], known: Known) -> Column:
+def _guess_words(index: int, head: str, cells: Sequence[str], known: KnownNames) -> Column:
     """Say what a column of words holds: the names that it is full of count for more than its head."""
     distinct = sorted(set(cells))
     head_role = _role_of(head)
@@ -215,7 +217,7 @@ def _settle(columns: list[Column]) -> list[Column]:
     return sorted(settled, key=lambda each: each.index)
 
 
-def tell_columns(columns: Iterable[Column], told: Mapping[str, str], known: Known) -> list[Column]:
+def tell_columns(columns: Iterable[Column], told: Mapping[str, str], known: KnownNames) -> list[Column]:
     """Replace guesses by what the keeper says: a column's head or letters to a meaning.
 
     A meaning is parts with commas between them: what the column holds, a unit, a verb, a name.
@@ -244,7 +246,7 @@ def _find(columns: Sequence[Column], name: str) -> int:
     )
 
 
-def _tell(column: Column, part: str, known: Known) -> Column:
+def _tell(column: Column, part: str, known: KnownNames) -> Column:
     lowered = part.lower()
     if lowered in ROLES:
         return replace(column, role=lowered)
@@ -265,7 +267,7 @@ def _tell(column: Column, part: str, known: Known) -> Column:
     )
 
 
-def unit_in(words: str, known: Known) -> str | None:
+def unit_in(words: str, known: KnownNames) -> str | None:
     """Give the unit or household measure that the words are, or None."""
     words = words.strip()
     found = read_unit(words, 0)
@@ -274,7 +276,7 @@ def unit_in(words: str, known: Known) -> str | None:
     return known.measures.get(fold(words))
 
 
-def _unit_of_head(head: str, known: Known) -> tuple[str, str]:
+def _unit_of_head(head: str, known: KnownNames) -> tuple[str, str]:
     """Give the unit that a column's head names, and the head without it."""
     candidates = [(found[1], found[0]) for found in re.finditer(r"[(\[]([^)\]]*)[)\]]", head)]
     candidates += [(head, head)]
@@ -290,7 +292,7 @@ def _unit_of_head(head: str, known: Known) -> tuple[str, str]:
     return "", " ".join(re.sub(r"[(\[][^)\]]*[)\]]", " ", head).split()) or head
 
 
-def _names_in(words: str, known: Known) -> dict[str, str]:
+def _names_in(words: str, known: KnownNames) -> dict[str, str]:
     """Give the names that a head is made of: a material, a verb, a bin, and so on, the longest first."""
     tokens = re.findall(r"[^\s_:/&+-]+", words)
     named: dict[str, str] = {}
