@@ -1,0 +1,264 @@
+"""The rows of the data package: what of each movement, line and reading may travel.
+
+Of an entry that is private, or of a household that shares no entries, a row tells date, kg, stream, giver
+as shown, kinds of account and the bins and plantings that shared entries name too: no material, no batch, no
+words.  A name that stands in no shared entry never travels, not even where a shared line draws on it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
+
+from journal.notes.household import FATES
+from journal.notes.records import Amount, Record
+from journal.reckoning.diversion import CASTINGS, FIGURES, ONE_LINE
+from journal.reckoning.movements import Account, Movement
+from journal.reckoning.tally import OURSELVES, Tally
+from journal.site.dataset_text import EVERYWHERE, HERE, Cell, cause_name, written_causes
+from journal.site.discretion import AMOUNTS, WORDS, Discretion
+
+Row = list[Cell]
+Link = Callable[[int], str]
+
+NO_SHARES: tuple[None, ...] = (None,) * len(FATES)
+
+
+class Rows:
+    """The rows of one journal's tables."""
+
+    def __init__(self, tally: Tally, link: Link) -> None:
+        self.tally = tally
+        self.notes = tally.notes
+        self.household = tally.notes.household
+        self.link = link
+        self.discretion = Discretion(self.household)
+        self._shares: dict[tuple[str | None, str], tuple[float, ...]] = {}
+        self._causes: dict[str, tuple[str, str]] = {}
+        self._shown: dict[str, str] = {}
+
+    # -- what may be told ---------------------------------------------------------------------------
+
+    @cached_property
+    def told(self) -> list[bool]:
+        """For each record, whether its names are told."""
+        level = self.discretion.level
+        shared = [level(entry) != AMOUNTS for entry in self.notes.entries]
+        return [shared[record.entry] for record in self.notes.records]
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """All names that stand in a shared line: materials, batches, bins, plantings, causes of doubt."""
+        found: set[str] = {CASTINGS}
+        for record, told in zip(self.notes.records, self.told, strict=True):
+            if told:
+                found.update(names_in(record))
+        return frozenset(found)
+
+    @cached_property
+    def hidden_causes(self) -> Mapping[str, int]:
+        """The causes of doubt that stand in no shared line, numbered in the order of their first line."""
+        found: dict[str, int] = {}
+        for record in self.notes.records:
+            for amount in record.amounts:
+                for name in amount.shared:
+                    if name not in self.names:
+                        found.setdefault(name, len(found) + 1)
+        return found
+
+    def name(self, name: str, *, told: bool = True) -> str:
+        """Give a name as it may be told, or the empty text."""
+        if not told or name not in self.names:
+            return ""
+        shown = self._shown.get(name)
+        if shown is None:
+            shown = self._shown[name] = self.discretion.words(name)
+        return shown
+
+    def account(self, account: Account, *, told: bool) -> str:
+        """Give the name of an account as it may be told."""
+        if account.kind in {"giver", "given away"}:
+            return self.discretion.giver(account.name or None)
+        return self.name(account.name, told=told or account.kind in {"bin", "planting"})
+
+    def cause(self, name: str) -> tuple[str, str]:
+        """Say whose a cause of doubt is, and its name as it may be told, each cause under one name only."""
+        found = self._causes.get(name)
+        if found is None:
+            whose = EVERYWHERE if is_of_the_catalogue(name, self.tally) else HERE
+            shown = cause_name(self.name(name)) or f"measure {self.hidden_causes[name]} of private entries"
+            if whose == EVERYWHERE and name not in self.names:
+                whose = HERE
+            while (whose, shown) in self._causes.values():
+                shown += "*"
+            found = self._causes[name] = (whose, shown)
+        return found
+
+    # -- the tables ---------------------------------------------------------------------------------
+
+    @cached_property
+    def line_ids(self) -> list[str]:
+        """For each record its stable name: the date and its number on that day."""
+        on_day: dict[dt.date, int] = {}
+        ids = []
+        for record in self.notes.records:
+            on_day[record.date] = on_day.get(record.date, 0) + 1
+            ids.append(f"{record.date.isoformat()}.{on_day[record.date]}")
+        return ids
+
+    def movements(self) -> Iterator[Row]:
+        """Give the rows of the movements."""
+        on_day: dict[dt.date, int] = {}
+        marks: dict[str, str] = {}
+        for movement in self.tally.ledger.movements:
+            number = on_day[movement.date] = on_day.get(movement.date, 0) + 1
+            yield self._movement(movement, number, marks)
+
+    def _mark(self, movement: Movement, marks: dict[str, str]) -> str:
+        """Mark the rows of a weighing that was split, by the cause under which the reckoning adds them up."""
+        if movement.share == 1.0:
+            return ""
+        cause = f"{ONE_LINE}{movement.record}: {movement.amount.words} {movement.amount.material}"
+        return marks.setdefault(cause, f"{self.line_ids[movement.record]}/{len(marks) + 1}")
+
+    def _movement(self, movement: Movement, number: int, marks: dict[str, str]) -> Row:
+        told = self.told[movement.record]
+        amount, share, origin = movement.amount, movement.share, movement.origin
+        stream, matter, giver = self._what(movement)
+        arrived_told = origin is not None and told and self.told[origin.record]
+        return [
+            f"{movement.date.isoformat()}-{number}",
+            movement.date.isoformat(),
+            self.line_ids[movement.record],
+            self.link(movement.record),
+            self.notes.records[movement.record].verb,
+            movement.source.kind,
+            self.account(movement.source, told=told),
+            movement.target.kind,
+            self.account(movement.target, told=told),
+            self.name(movement.material, told=told),
+            "" if origin is None else self.name(origin.material, told=arrived_told),
+            stream,
+            matter,
+            giver,
+            movement.counted,
+            movement.inferred,
+            amount.kg * share,
+            amount.own * share,
+            self._mark(movement, marks),
+            self._shared_doubt(amount, share),
+            amount.how,
+            self.discretion.words(amount.words) if told else "",
+            *(NO_SHARES if origin is None else self._fates(origin.giver, origin.stream)),
+            not told,
+        ]
+
+    def _what(self, movement: Movement) -> tuple[str, str, str]:
+        """Give stream, matter and giver of a movement, by the rules by which its figures are gathered."""
+        origin = movement.origin
+        if origin is not None:
+            return origin.stream, "waste", self.discretion.giver(origin.giver) or OURSELVES
+        if movement.material == CASTINGS:
+            return "", "castings", ""
+        material = self.notes.catalogue.materials.get(movement.material)
+        return "other" if material is None else material.stream, "other", OURSELVES
+
+    def _shared_doubt(self, amount: Amount, share: float) -> str:
+        if not amount.shared:
+            return ""
+        return written_causes({self.cause(name): part * share for name, part in amount.shared.items()})
+
+    def _fates(self, giver: str | None, stream: str) -> tuple[float, ...]:
+        found = self._shares.get((giver, stream))
+        if found is None:
+            shares = self.household.shares(giver, stream)
+            found = self._shares[giver, stream] = tuple(float(shares.get(fate, 0.0)) for fate in FATES)
+        return found
+
+    def lines(self) -> Iterator[Row]:
+        """Give a row for each record line, those that move nothing too."""
+        moves: dict[int, int] = {}
+        for movement in self.tally.ledger.movements:
+            moves[movement.record] = moves.get(movement.record, 0) + 1
+        level = self.discretion.level
+        for index, record in enumerate(self.notes.records):
+            words = level(self.notes.entries[record.entry]) == WORDS
+            yield [
+                self.line_ids[index],
+                record.date.isoformat(),
+                self.link(index),
+                record.verb,
+                moves.get(index, 0),
+                self.discretion.words(record.text) if words else "",
+                not self.told[index],
+            ]
+
+    def figures(self) -> Iterator[Row]:
+        """Give the household's own totals."""
+        tally = self.tally
+        scopes = {
+            "since start": {"all": tally.since_start}, "year": tally.years, "month": tally.months,
+            "stream": tally.streams, "giver": tally.givers,
+        }  # fmt: skip
+        for scope, heaps in scopes.items():
+            for name, figures in heaps.items():
+                for each in FIGURES:
+                    figure = figures.of(each)
+                    yield [scope, name, each, figure.value + 0.0, figure.expanded, len(figure.behind)]
+
+    def readings(self) -> Iterator[Row]:
+        """Give a row for each check of a bin or a batch."""
+        for index, record in enumerate(self.notes.records):
+            read = record.readings
+            if read is None:
+                continue
+            told = self.told[index]
+            is_bin = record.bin is not None
+            of_name = record.bin if record.bin is not None else record.batch or ""
+            seen = "; ".join(self.discretion.words(words).replace(";", ",") for words in read.sightings)
+            yield [
+                self.line_ids[index],
+                record.date.isoformat(),
+                self.link(index),
+                "bin" if is_bin else "batch",
+                self.name(of_name, told=told or is_bin),
+                *with_half(read.temperature, read.temperature_half),
+                *with_half(read.moisture, read.moisture_half),
+                *with_half(read.acidity, read.acidity_half),
+                seen if told else "",
+                not told,
+            ]
+
+
+def with_half(value: float | None, half: float) -> tuple[float | None, float | None]:
+    """Give a reading and its half-width, both empty where nothing was read."""
+    return (None, None) if value is None else (float(value), float(half))
+
+
+def names_in(record: Record) -> Iterator[str]:
+    """Give every name that a record line tells."""
+    for amount in record.amounts:
+        yield amount.material
+        yield from amount.shared
+    yield from filter(None, (record.bin, record.source_bin, record.batch, record.planting, record.out_of))
+    if record.verb == "shredded":
+        yield "shredded paper"
+
+
+def is_of_the_catalogue(cause: str, tally: Tally) -> bool:
+    """Whether a cause of doubt is a property from the catalogue, which every household shares.
+
+    ``density of coffee grounds`` is, unless household.yaml gives that density; a household's own bag is not.
+    """
+    what, joined, material_name = cause.partition(" of ")
+    if not joined or cause in tally.notes.household.measures:
+        return False
+    prop = {"density": "density", "mass": "each", "weight": "each", "moisture": "moisture"}.get(
+        what.split(" ")[0]
+    )
+    material = tally.notes.catalogue.find(material_name.removeprefix("one "))
+    if prop is None or material is None:
+        return False
+    known = getattr(material, prop)
+    return known is not None and known.source != "household.yaml"
