@@ -7,7 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import CHECKOUT, Program
+
+from tests.conftest import CHECKOUT, Program
 
 MAKE = CHECKOUT / "tests/bench/make_journal.py"
 ENTRIES = 60

@@ -13,13 +13,13 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner, Result
-from conftest import Program
 
 from journal.commands import main as main_module
 from journal.commands.console import Refusal, plain, problem_lines, sentence_of, table, width
 from journal.commands.main import COMMANDS, middenbook
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem
+from tests.conftest import Program
 
 
 def run(*words: str, env: dict[str, str | None] | None = None) -> Result:

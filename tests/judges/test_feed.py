@@ -8,8 +8,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from judges.folder import soup
 from lxml import etree
+
+from tests.judges.folder import soup
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 # RFC 3339, 5.6, as RFC 4287, 3.3 narrows it: capital T, and Z or an offset.

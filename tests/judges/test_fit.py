@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from judges.folder import hand_made, pages
-from judges.viewing import SCHEMES, View, looking, open_page
+
+from tests.judges.folder import hand_made, pages
+from tests.judges.viewing import SCHEMES, View, looking, open_page
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -9,7 +9,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from judges.folder import (
+from lxml import etree
+
+from tests.judges.folder import (
     Reference,
     anchors,
     file_of,
@@ -20,7 +22,6 @@ from judges.folder import (
     references_in_css,
     soup,
 )
-from lxml import etree
 
 OUTSIDE_SCHEMES = frozenset({"https", "http", "mailto"})
 ATOM = "{http://www.w3.org/2005/Atom}"

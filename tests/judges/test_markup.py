@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from judges.folder import hand_made, pages
+
+from tests.judges.folder import hand_made, pages
 
 pytestmark = [pytest.mark.java, pytest.mark.node]
 

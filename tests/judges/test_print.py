@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from judges.folder import MAILED, hand_made, pages
-from judges.viewing import SCHEMES, Scheme, View, looking
+
+from tests.judges.folder import MAILED, hand_made, pages
+from tests.judges.viewing import SCHEMES, Scheme, View, looking
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from judges.folder import MAILED, hand_made, pages, references, soup
 from lxml import etree
+
+from tests.judges.folder import MAILED, hand_made, pages, references, soup
 
 SITEMAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
 CARD_SIZE = (1200, 630)

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from judges.folder import hand_made, pages
-from judges.viewing import View, looking
+
+from tests.judges.folder import hand_made, pages
+from tests.judges.viewing import View, looking
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from judges.conftest import CHROMIUM_FLAGS
-from judges.folder import hand_made
+
+from tests.judges.conftest import CHROMIUM_FLAGS
+from tests.judges.folder import hand_made
 
 # It measures time, so nothing else may run beside it, and performance is the best of three runs: a shared
 # machine can only make a page slower than it is.

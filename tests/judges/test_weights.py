@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from judges.folder import PICTURES, hand_made, needed_by, pages, soup
+
+from tests.judges.folder import PICTURES, hand_made, needed_by, pages, soup
 
 HOME_BYTES = 150_000
 PAGE_BYTES = 300_000
