@@ -153,7 +153,11 @@ class _Reckoner:
         first = bin_.started or min((self.notes.records[index].date for index in told), default=None)
         feed = [movement for movement in flow.into if self.verbs[movement.record] == "fed"]
         bedding = [movement for movement in flow.into if self.verbs[movement.record] == "bedded"]
-        castings = [movement for movement in flow.out if movement.material == CASTINGS]
+        castings = [
+            movement
+            for movement in flow.out
+            if movement.material == CASTINGS and movement.target.kind == "store"
+        ]
         kind = kinds[0]
         mass = worm_mass(worm_moves(flow, self.verbs), kind, bin_.surface, self.on)
         per_day = self._per_day(feed, first)
