@@ -13,7 +13,7 @@ from bs4 import BeautifulSoup, Tag
 
 PICTURES = frozenset({".png", ".jpg", ".jpeg", ".webp", ".avif", ".gif"})
 URL_IN_CSS = re.compile(r"""url\(\s*["']?([^"')]+)["']?\s*\)|@import\s+["']([^"']+)["']""")
-MAILED = re.compile(r"(mail|single|sheet).*\d{4}.*\.html|year-\d{4}-.+\.html")
+MAILED = re.compile(r"sheet-\d{4}\.html")
 
 # Where a page may name a file, and whether the browser fetches it by itself while showing the page.
 NAMING_ATTRIBUTES = (

@@ -147,7 +147,7 @@ def test_every_year_has_a_card(site: Path) -> None:
 
 
 def test_a_mailed_sheet_needs_no_other_file(site: Path) -> None:
-    """The single-file sheet of a year asks for nothing: style, drawings and code are inside it."""
+    """The single-file sheet of a year holds its style and drawings, and links only within itself or to the web."""
     sheets = [page for page in pages(site) if MAILED.fullmatch(page.name)]
     assert sheets, "no year has a single-file sheet"
     for sheet in sheets:
@@ -219,8 +219,12 @@ def test_a_broken_data_package_is_found(tmp_path: Path) -> None:
 
 
 def test_a_sheet_that_asks_for_a_file_is_found(tmp_path: Path) -> None:
-    """The judge of mailed sheets sees a style sheet outside the file."""
+    """The judge of mailed sheets sees a style sheet outside the file, and a link to a page left at home."""
     site = hand_made(tmp_path / "site", head='<link rel="stylesheet" href="sheet.css">')
-    shutil.copy(site / "index.html", site / "year-2026-mail.html")
+    shutil.copy(site / "index.html", site / "sheet-2026.html")
     with pytest.raises(AssertionError, match=r"sheet\.css"):
         test_a_mailed_sheet_needs_no_other_file(site)
+    linked = hand_made(tmp_path / "linked", '<a href="index.html">home</a>')
+    (linked / "index.html").rename(linked / "sheet-2026.html")
+    with pytest.raises(AssertionError, match="not mailed with it"):
+        test_a_mailed_sheet_needs_no_other_file(linked)
