@@ -147,14 +147,17 @@ def test_every_year_has_a_card(site: Path) -> None:
 
 
 def test_a_mailed_sheet_needs_no_other_file(site: Path) -> None:
-    """The single-file sheet of a year holds its style and drawings, and links only within itself or to the web."""
+    """The single-file sheet of a year holds its style and drawings, and links to nothing left at home."""
     sheets = [page for page in pages(site) if MAILED.fullmatch(page.name)]
     assert sheets, "no year has a single-file sheet"
     for sheet in sheets:
-        asked = [
-            ref for ref in references(sheet) if ref.fetched and not ref.target.startswith(("data:", "#"))
-        ]
+        inside = list(references(sheet))
+        asked = [one for one in inside if one.fetched and not one.target.startswith(("data:", "#"))]
         assert not asked, asked[:5]
+        lost = [
+            one for one in inside if not one.target.startswith(("#", "https:", "http:", "data:", "mailto:"))
+        ]
+        assert not lost, f"{sheet.name} names files that are not mailed with it: {lost[:5]}"
 
 
 def test_every_page_forbids_what_it_does_not_use(site: Path) -> None:
