@@ -33,6 +33,7 @@ MATERIALS = (
     Material("shredded paper", "paper", waste=True, form_of=("paper",), moisture=one(10), carbon=one(45),
              nitrogen=one(0.25)),
     Material("peels", "food scraps", waste=True, moisture=one(80), carbon=one(45), nitrogen=one(3)),
+    Material("cores", "food scraps", waste=True, moisture=one(80), carbon=one(45), nitrogen=one(1)),
     Material("grit", "mineral", waste=False, moisture=one(0)),
     Material("water", "supplies", waste=False, moisture=one(100)),
     Material("castings", "supplies", waste=False, moisture=one(60), carbon=one(20), nitrogen=one(2)),

@@ -114,7 +114,7 @@ def test_a_rested_batch_is_to_be_used() -> None:
 
 
 def test_a_harvest_is_due_at_its_typical_day_with_its_range_as_the_reason() -> None:
-    """The first harvest is due after 150 days by the books; the reason names 100 to 240 days and the books."""
+    """The first harvest is due after 150 days by the books; the reason names their range and the books."""
     chore = of_kind("harvest", foreseen([fed(0)], 150))
     assert chore.day == day(150)
     assert chore.until == day(240)

@@ -30,7 +30,6 @@ LEAST_LEFT = 0.05
 LEAST_OVERDRAWN = 0.05
 UNCOUNTED_VERBS = frozenset({"checked", "spent", "earned"})
 HOUSEHOLD_FILE = "household.yaml"
-RIGHT = "it is right"
 
 
 def slips(notes: Notes, ledger: Ledger, today: dt.date | None = None) -> list[Problem]:
@@ -50,7 +49,7 @@ def slips(notes: Notes, ledger: Ledger, today: dt.date | None = None) -> list[Pr
 
 def is_right(record: Record) -> bool:
     """Whether the keeper said of this line that it is right."""
-    return bool(getattr(record, "right", False)) or RIGHT in record.remark.lower()
+    return record.confirmed
 
 
 def unusual(notes: Notes) -> Iterator[Problem]:

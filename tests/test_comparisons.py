@@ -1,0 +1,79 @@
+"""Comparisons: per person and week, published averages with their year, the household's equivalents."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+
+from journal.reckoning.comparisons import compare
+from journal.reckoning.diversion import Figure
+from journal.reckoning.references import Comparison
+from tests.handwritten import PEOPLE
+
+LB = 0.45359237  # kg, exact: NIST Handbook 44, Appendix C
+
+# US EPA, Facts and Figures about Materials, Waste and Recycling, data of 2018: 4.9 lb per person and day.
+GENERATED = Comparison(
+    "generated",
+    "municipal waste generated per person",
+    "2018",
+    "United States",
+    4.9 * LB,
+    "4.9 pounds",
+    "epa",
+    "",
+    "seen",
+)
+FIRST, LAST = dt.date(2026, 1, 1), dt.date(2026, 3, 11)  # seventy days
+
+
+def kept(kg: float, doubt: float = 0.0) -> Figure:
+    """A figure with one record behind it."""
+    figure = Figure()
+    figure.value, figure.variance = kg, (doubt / 2) ** 2
+    figure.records = [3]
+    return figure
+
+
+def test_per_person_and_week() -> None:
+    """Two people keep 100 kg in ten weeks: 10 kg a week and 5 a person."""
+    found = compare(PEOPLE, kept(100, 10), FIRST, LAST, {})
+    assert found.weeks == 10
+    assert found.per_week is not None
+    assert found.per_person_week is not None
+    assert (found.per_week.low, found.per_week.typical, found.per_week.high) == pytest.approx((9, 10, 11))
+    assert found.per_person_week.typical == pytest.approx(5)
+    assert found.per_person_week.records == (3,)
+
+
+def test_a_published_average_keeps_its_year_and_scope() -> None:
+    """4.9 lb a day are 34.3 lb a week; the household's share of it stands beside year and scope."""
+    (beside,) = compare(PEOPLE, kept(100), FIRST, LAST, {"generated": GENERATED}).beside
+    assert beside.kg_per_week / LB == pytest.approx(34.3)
+    assert beside.share is not None
+    assert beside.share.typical == pytest.approx(5 / (34.3 * LB))
+    assert beside.share.sources == ("epa",)
+    assert (beside.comparison.year, beside.comparison.scope) == ("2018", "United States")
+
+
+def test_without_people_nothing_is_said_per_person() -> None:
+    """A household that does not say how many it is gets no figure per person."""
+    found = compare(replace(PEOPLE, people=None), kept(100), FIRST, LAST, {"generated": GENERATED})
+    assert found.per_person_week is None
+    assert found.beside[0].share is None
+
+
+def test_the_first_days_are_no_week() -> None:
+    """Three days make no figure per week."""
+    assert compare(PEOPLE, kept(5), FIRST, FIRST + dt.timedelta(2), {}).per_week is None
+
+
+def test_an_equivalent_goes_by_the_weight_the_household_gave_it() -> None:
+    """A barrel of 20 kg is filled five times by 100 kg."""
+    found = compare(replace(PEOPLE, equivalents={"our barrel": 20.0}), kept(100, 10), FIRST, LAST, {})
+    (barrel,) = found.equivalents
+    assert barrel.words == "our barrel"
+    assert barrel.count.typical == pytest.approx(5)
+    assert (barrel.count.low, barrel.count.high) == pytest.approx((4.5, 5.5))
