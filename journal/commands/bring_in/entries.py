@@ -1,0 +1,127 @@
+"""What is brought in as Markdown, in a file of its own, and never the same line twice."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from journal.notes.records import Notes, Prose
+
+FOLDER = "brought-in"
+_ROW = re.compile(r"(?:;\s*|\s*\()row (\d+)\)\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class NewLine:
+    """One line to add to the entry of a day; ``row`` is where it came from, in the source's own counting."""
+
+    date: dt.date
+    text: str
+    is_record: bool
+    row: int
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sifted:
+    """Lines that are new, those that the journal has, and those that it has in other words."""
+
+    new: list[NewLine]
+    there: list[NewLine]
+    changed: list[tuple[NewLine, str]]
+
+
+def file_name(source: str) -> str:
+    """Give the name, below ``entries/``, of the file that takes what a source brings."""
+    stem = re.sub(r"[^\w.-]+", "-", source.rpartition(".")[0] or source).strip("-.") or "sheet"
+    if re.match(r"\d{4}-\d{2}-\d{2}", stem):
+        stem = f"from-{stem}"  # a date at the beginning of a name would be an entry's
+    return f"{FOLDER}/{stem[:80]}.md"
+
+
+def as_prose(text: str) -> str:
+    """Give words that make a paragraph of prose: no list, heading, rule, code fence or comment."""
+    text = text.replace("<!--", "<! --")
+    return re.sub(r"^(?=[-*+#>`~=]|\d+[.)](?:\s|$))", r"\\", text)
+
+
+def key_of(text: str) -> str:
+    """Give a line's content: without the number of its row, whatever its spaces and its case."""
+    return " ".join(_ROW.sub("", text).lstrip("\\").rstrip(" .;").split()).casefold()
+
+
+def sift(lines: Iterable[NewLine], notes: Notes, file: str) -> Sifted:
+    """Part new lines from those in the journal.  Equal lines are counted: two rows alike are two lines.
+
+    A row that this source brought before, and whose line was changed since, is not brought again.
+    """
+    there = _lines_of(notes)
+    rows = _rows_of(notes, file)
+    sifted = Sifted([], [], [])
+    for line in lines:
+        key = (line.date, key_of(line.text))
+        if there[key] > 0:
+            there[key] -= 1
+            rows.pop(line.row, None)
+            sifted.there.append(line)
+        else:
+            sifted.new.append(line)
+    for line in list(sifted.new):
+        if _ROW.search(line.text) and line.row in rows:
+            sifted.changed.append((line, rows[line.row]))
+            sifted.new.remove(line)
+    return sifted
+
+
+def _lines_of(notes: Notes) -> Counter[tuple[dt.date, str]]:
+    """Count all lines of a journal by day and content."""
+    count: Counter[tuple[dt.date, str]] = Counter()
+    for record in notes.records:
+        count[record.date, key_of(record.text)] += 1
+    for entry in notes.entries:
+        for block in entry.blocks:
+            if isinstance(block, Prose):
+                for line in block.text.splitlines():
+                    if line.strip():
+                        count[entry.date, key_of(line)] += 1
+    return count
+
+
+def _rows_of(notes: Notes, file: str) -> dict[int, str]:
+    """Give the rows that a file has brought in before, with their lines as they are now."""
+    rows: dict[int, str] = {}
+    for record in notes.records:
+        found = _ROW.search(record.text) if record.place.file == file else None
+        if found is not None:
+            rows[int(found[1])] = record.text
+    return rows
+
+
+def as_markdown(lines: Iterable[NewLine]) -> str:
+    """Write lines as dated entries: a day that has several titles has several entries."""
+    days: Mapping[tuple[dt.date, str], list[NewLine]] = defaultdict(list)
+    for line in lines:
+        days[line.date, line.title].append(line)
+    blocks = []
+    for (date, title), of_day in sorted(days.items(), key=lambda pair: pair[0][0]):
+        text = [f"## {date.isoformat()}{f' {title}' if title else ''}", ""]
+        before: NewLine | None = None
+        for line in of_day:
+            if before is not None and not (before.is_record and line.is_record):
+                text.append("")
+            text.append(f"- {line.text}" if line.is_record else line.text)
+            before = line
+        blocks.append("\n".join(text) + "\n")
+    return "\n".join(blocks)
+
+
+def opening(source: str) -> str:
+    """Give the first lines of a new file: a comment, which is never published."""
+    name = source.replace("--", "- ")
+    return (
+        f"<!-- Brought in from {name}. (row 7) at the end of a line is the row that it came from;\n"
+        "keep it, and bringing in the same rows again adds nothing twice. -->\n\n"
+    )

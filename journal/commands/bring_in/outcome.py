@@ -1,0 +1,260 @@
+"""What bringing a file in comes to: the lines that are new, what is asked, and how they are written."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from journal.commands.bring_in.columns import KnownNames, guess_columns, header_row
+from journal.commands.bring_in.dates import date_order
+from journal.commands.bring_in.entries import (
+    NewLine,
+    Sifted,
+    as_markdown,
+    as_prose,
+    file_name,
+    opening,
+    sift,
+)
+from journal.commands.bring_in.introducing import SECTIONS, add_names, with_names
+from journal.commands.bring_in.phone import PhoneNote, read_note
+from journal.commands.bring_in.questions import Question, Settled, Told, settle
+from journal.commands.bring_in.rows import Plan, Reading, read_rows
+from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
+from journal.commands.console import Refusal
+from journal.commands.writing import DISK, Disk, locked, make_folders, write_file
+from journal.measures.units import POUND
+from journal.notes.amounts import Unread
+from journal.notes.household import Household
+from journal.notes.known import Known
+from journal.notes.lines import Sentence, read_batch_name
+from journal.notes.records import Notes
+
+
+@dataclass(frozen=True, slots=True)
+class Journal:
+    """The journal that something is brought into."""
+
+    folder: Path
+    notes: Notes
+
+    @classmethod
+    def read(cls, folder: Path) -> Journal:
+        """Read it; its problems are proofread's to list."""
+        from journal.commands.files import read_journal
+
+        return cls(folder, read_journal(folder))
+
+    def known(self, household: Household | None = None, batches: Mapping[str, str] | None = None) -> Known:
+        """Give what a line may name."""
+        return Known(
+            household or self.notes.household, self.notes.catalogue, {**self.notes.batches, **(batches or {})}
+        )
+
+
+@dataclass
+class Outcome:
+    """All that is told of a file, and what will be written."""
+
+    file: str  # below entries/
+    source: str
+    how: str
+    counts_from: str  # "row" or "line"
+    columns: Sequence[Sequence[str]] = ()
+    reasons: Sequence[str] = ()
+    questions: Sequence[Question] = ()
+    sifted: Sifted = field(default_factory=lambda: Sifted([], [], []))
+    unread: Sequence[tuple[int, str]] = ()
+    counted: Sequence[str] = ()
+    preamble: str = ""  # prose above the first date
+    names: Mapping[str, Sequence[str]] = field(default_factory=dict)
+
+    @property
+    def markdown(self) -> str:
+        """The new entries as they will be written."""
+        return as_markdown(self.sifted.new)
+
+    def write(self, journal: Journal, disk: Disk = DISK) -> Iterator[str]:
+        """Write what is new, each file in one step; give the names of the files.
+
+        Names come first, so that a kill between the two leaves a journal that can be read.
+        """
+        entries = journal.folder / "entries"
+        if any(self.names.values()):
+            household = entries / "household.yaml"
+            with locked(entries):
+                text = _text(household)
+                write_file(household, add_names(text, self.names).encode("utf-8"), disk)
+            words = ", ".join(name for names in self.names.values() for name in names)
+            yield f"entries/household.yaml (new names: {words})"
+        if not self.sifted.new:
+            return
+        path = entries / self.file
+        make_folders(path.parent, disk)
+        with locked(entries):
+            earlier = _text(path)
+            text = f"{earlier.rstrip()}\n\n" if earlier.strip() else opening(self.source) + self.preamble
+            text += self.markdown
+            if "\r\n" in earlier:
+                text = text.replace("\r\n", "\n").replace("\n", "\r\n")
+            write_file(path, text.encode("utf-8"), disk)
+        yield f"entries/{self.file}"
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError:
+        raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
+
+
+def from_sheet(
+    journal: Journal, path: Path, told: Told, sheets: Sequence[str] = (), *, introduce: bool = False
+) -> Outcome:
+    """Read a spreadsheet into an outcome; Refusal where it is none."""
+    sheet = read_sheet(path, sheets)
+    heads_at = header_row(sheet.rows)
+    heads = None if heads_at is None else sheet.rows[heads_at]
+    rows = [
+        row
+        for row in sheet.rows[0 if heads_at is None else heads_at + 1 :]
+        if heads is None or not _repeats(row, heads)
+    ]
+    if not rows:
+        raise Refusal(f'"{path.name}" holds no rows', "see that it is the right file")
+    names: dict[str, list[str]] = {}
+    settled = _settle(journal, rows, heads, told, journal.notes.household)
+    if introduce:
+        names = _unknown_names(settled.plan, rows)
+        settled = _settle(journal, rows, heads, told, with_names(journal.notes.household, names))
+    outcome = Outcome(
+        file_name(path.name), path.name, f"{path.name}: {len(rows)} rows, {sheet.how}", "row",
+        [(column.letters, column.head, column.told(), column.why) for column in settled.plan.columns],
+        settled.reasons, settled.questions, names=names,
+    )  # fmt: skip
+    if not settled.questions:
+        reading = read_rows(settled.plan, rows)
+        new = [NewLine(line.date, line.text, line.sentence is not None, line.row) for line in reading.lines]
+        outcome.sifted = sift(new, journal.notes, outcome.file)
+        outcome.unread = reading.unread
+        outcome.counted = [*_counts(line.sentence for line in reading.lines), *_rests(reading)]
+    return outcome
+
+
+def _repeats(row: Row, heads: Row) -> bool:
+    return row.cells == heads.cells
+
+
+def _settle(
+    journal: Journal, rows: Sequence[Row], heads: Row | None, told: Told, household: Household
+) -> Settled:
+    names = KnownNames.of(household, journal.notes.catalogue)
+    return settle(guess_columns(rows, heads, names), rows, told, names, journal.known(household))
+
+
+def _unknown_names(plan: Plan, rows: Sequence[Row]) -> dict[str, list[str]]:
+    """Give the givers, bins and plantings that rows name and the journal does not know."""
+    found: dict[str, list[str]] = defaultdict(list)
+    while True:  # a row may name several, of which only the first is told
+        unknown = [name for name in read_rows(plan, rows).unknown if name[0] in SECTIONS]
+        if not unknown:
+            return {kind: sorted(words, key=str.casefold) for kind, words in found.items()}
+        household = plan.known.household
+        for kind, words in unknown:
+            found[kind].append(words)
+            household = with_names(household, {kind: [words]})
+        names = KnownNames.of(household, plan.known.catalogue)
+        known = Known(household, plan.known.catalogue, plan.known.batches)
+        plan = replace(plan, names=names, known=known)
+
+
+def _counts(sentences: Iterable[Sentence | None]) -> Iterator[str]:
+    """Say how many lines there are, and how much they add up to, by verb."""
+    lines: Counter[str] = Counter()
+    masses: dict[str, list[float]] = defaultdict(list)
+    for sentence in sentences:
+        verb = "prose" if sentence is None else sentence.verb
+        lines[verb] += 1
+        if sentence is not None:
+            masses[verb] += [amount.kg for amount in sentence.amounts]
+    for verb, count in lines.most_common():
+        kg = math.fsum(masses[verb])
+        mass = f": {kg / float(POUND):,.2f} lb ({kg:,.2f} kg)" if masses[verb] else ""
+        yield f"{verb}, {count} line{'s' * (count != 1)}{mass}"
+
+
+def _rests(reading: Reading) -> Iterator[str]:
+    if reading.totals:
+        shown = ", ".join(map(str, reading.totals[:5]))
+        yield f"{len(reading.totals)} rows of totals left out (row {shown})"
+    if reading.empty:
+        yield f"{len(reading.empty)} rows say nothing to bring in"
+
+
+def from_note(journal: Journal, path: Path, told: Told) -> Outcome:
+    """Read a phone's note into an outcome; Refusal where it is no text."""
+    text, encoding = decode(read_bytes(path), path.name)
+    known = journal.known(batches=_batches_mixed_in(text))
+    note = read_note(text, known, told.dates, told.year)
+    order = told.dates
+    reasons: list[str] = []
+    questions: list[Question] = []
+    if note.dates:
+        found = date_order(note.dates, told.dates, told.year, has_real_dates=False)
+        reasons += [f"dates: {found.why}"] * bool(found.why)
+        questions += [Question(found.question, "--dates day-first, or --dates month-first")] * bool(
+            found.question
+        )
+        if found.order != order:
+            order = found.order
+            note = read_note(text, known, order, told.year)
+    if note.yearless:
+        where, words = note.yearless[0]
+        questions.append(Question(f'"{words}" in {where} has no year: which is it?', "--year 2024"))
+    if not note.sections:
+        raise Refusal(
+            f'"{path.name}" has no line that is a date',
+            "put one above what was done that day, as in 2024-03-14",
+        )
+    outcome = Outcome(
+        file_name(path.name), path.name, f"{path.name}: {len(note.sections)} dates, {encoding}", "line",
+        reasons=reasons, questions=questions, unread=note.unread,
+    )  # fmt: skip
+    if not questions:
+        outcome.preamble = "".join(f"{as_prose(line)}\n\n" for line in note.preamble if line)
+        new = list(_note_lines(note))
+        outcome.sifted = sift(new, journal.notes, outcome.file)
+        outcome.counted = list(
+            _counts(line.sentence for section in note.sections for line in section.lines if line.text)
+        )
+    return outcome
+
+
+def _note_lines(note: PhoneNote) -> Iterator[NewLine]:
+    for section in note.sections:
+        lines = [line for line in section.lines if line.text]
+        for line in lines:
+            is_record = line.sentence is not None
+            text = line.text if is_record else as_prose(line.text)
+            yield NewLine(section.date, text, is_record, line.number, section.title)
+        if section.title and not lines:
+            yield NewLine(section.date, as_prose(section.title), is_record=False, row=section.number)
+
+
+def _batches_mixed_in(text: str) -> dict[str, str]:
+    """Give the batches that a note mixes, so that it can use them."""
+    batches = {}
+    for line in text.splitlines():
+        bare = line.strip().lstrip("-*+•–— ")
+        if bare[:5].lower() == "mixed":
+            try:
+                kind, name, _ = read_batch_name(bare, 5)
+            except Unread:
+                continue
+            batches[name] = kind
+    return batches
