@@ -127,5 +127,7 @@ class Household:
             return "a neighbour"
         if self.sharing.givers == "initials":
             shown = giver.shown_as or f"neighbour {giver.number}"
-            return "".join(word[0] for word in shown.split() if word[0].isalnum()).upper() or str(giver.number)
+            return "".join(word[0] for word in shown.split() if word[0].isalnum()).upper() or str(
+                giver.number
+            )
         return giver.shown_as or f"a neighbour {giver.number}"

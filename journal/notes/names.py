@@ -1,41 +1,165 @@
-"""Names compared as people mean them: ignoring case, "the" and plurals; and the nearest known name."""
+"""Names compared as people mean them: ignoring case, "the" and plurals; and the nearest known name.
+
+A name is a row of words and signs.  Two names are one when their rows are, each word in small letters
+and singular, a leading "the", "our" or "some" left out.  Marks that show nothing (a direction mark, a
+variation selector, a soft hyphen) are passed over.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
+from typing import Any, Generic, TypeVar
 
-_IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "mice": "mouse", "tomatoes": "tomato",
-              "potatoes": "potato", "mangoes": "mango", "boxes": "box", "radishes": "radish", "squashes": "squash",
-              "peaches": "peach", "branches": "branch", "bunches": "bunch", "ashes": "ash", "brushes": "brush"}  # fmt: skip
-_NEVER = frozenset({"grass", "moss", "glass", "asparagus", "couscous", "citrus", "hummus", "molasses", "hops", "swiss", "lentils"})
-_SPACES = re.compile(r"[\s_]+")
-
-
-@lru_cache(maxsize=65536)
-def fold(name: str) -> str:
-    """Fold a name to the form in which names are compared: small letters, no "the", every word singular."""
-    words = _SPACES.sub(" ", name.replace("’", "'").replace("‑", "-").strip(" .;:!")).casefold().split(" ")
-    if len(words) > 1 and words[0] in {"the", "our", "some"}:
-        words = words[1:]
-    return " ".join(_singular(word) for word in words)
+_UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
+_TOKEN = re.compile(rf"[\s{_UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{_UNSEEN}]|_)")
+_ARTICLES = frozenset({"the", "our", "some"})
+_IRREGULAR = {
+    "leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "shelves": "shelf", "calves": "calf",
+    "mice": "mouse", "geese": "goose", "feet": "foot", "teeth": "tooth", "people": "person", "children": "child",
+}  # fmt: skip
+_DOUBLED = re.compile(r"(?:x|ch|sh|ss|z|o)e$")  # box-es, peach-es, radish-es, tomato-es
+_REMEMBERED = 65536
+_SHORT = 3
 
 
 def _singular(word: str) -> str:
+    """Give one word's form for comparing: "berries" and "berry", "boxes" and "box" are the same."""
     if word in _IRREGULAR:
         return _IRREGULAR[word]
-    if len(word) <= 3 or word in _NEVER or not word.endswith("s") or word.endswith(("ss", "us", "is")):  # noqa: PLR2004
+    if len(word) <= _SHORT:
         return word
-    if word.endswith("ies"):
-        return word[:-3] + "y"
-    return word[:-1]
+    if word.endswith("s") and not word.endswith(("ss", "us", "is")):
+        word = word[:-1]
+    if word.endswith("ie"):
+        return word[:-2] + "y" if len(word) > _SHORT else word
+    return word[:-1] if _DOUBLED.search(word) else word
+
+
+class _Words(dict[str, str]):
+    """Each word met, with its form for comparing."""
+
+    def __missing__(self, word: str) -> str:
+        if len(self) >= _REMEMBERED:
+            self.clear()
+        self[word] = folded = _singular(word.replace("’", "'").casefold())
+        return folded
+
+
+_WORDS = _Words()
+
+
+def tokens(name: str) -> tuple[str, ...]:
+    """Give the row of words and signs by which a name is compared."""
+    row = tuple(_WORDS[found[1]] for found in _TOKEN.finditer(name.strip(" .;:!")))
+    return row[1:] if len(row) > 1 and row[0] in _ARTICLES else row
+
+
+def fold(name: str) -> str:
+    """Give the form in which names are compared, as one text."""
+    return " ".join(tokens(name))
+
+
+Value = TypeVar("Value")
+
+
+class Names(Generic[Value]):
+    """Names that are looked for in running text, the longest first, each standing for a value."""
+
+    def __init__(self, pairs: Iterable[tuple[str, Value]] = ()) -> None:
+        """Take spellings and what each stands for; a later pair of the same spelling replaces an earlier one."""
+        self._root: dict[str, Any] = {}
+        self._spellings: dict[str, str] = {}
+        self._values: dict[str, Value] = {}
+        for spelling, value in pairs:
+            self.add(spelling, value)
+
+    def add(self, spelling: str, value: Value) -> None:
+        """Add one spelling."""
+        row = tokens(spelling)
+        if not row:
+            return
+        node = self._root
+        for token in row:
+            node = node.setdefault(token, {})
+        node[""] = value
+        self._spellings[" ".join(row)] = spelling
+        self._values[" ".join(row)] = value
+
+    def __contains__(self, name: str) -> bool:
+        return fold(name) in self._values
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._spellings.values())
+
+    def get(self, name: str) -> Value | None:
+        """Give what a whole name stands for, or None."""
+        return self._values.get(fold(name))
+
+    def spelling(self, name: str) -> str | None:
+        """Give a known name as it was first written, or None."""
+        return self._spellings.get(fold(name))
+
+    def match(self, text: str, position: int) -> tuple[int, Value] | None:
+        """Read the longest name of ``text`` at ``position``: the position behind it and its value, or None."""
+        token = _TOKEN.match
+        words = _WORDS
+        found = token(text, position)
+        if found is None:
+            return None
+        node = self._root.get(words[found[1]])
+        if node is None:
+            if words[found[1]] not in _ARTICLES:
+                return None
+            found = token(text, found.end())
+            node = self._root.get(words[found[1]]) if found is not None else None
+        best: tuple[int, Value] | None = None
+        while node is not None and found is not None:
+            if "" in node:
+                best = found.end(), node[""]
+            found = token(text, found.end())
+            if found is None:
+                break
+            node = node.get(words[found[1]])
+        return best
+
+    def begins_with(self, token: str) -> bool:
+        """Whether a name begins with this word."""
+        return _WORDS[token] in self._root
+
+    def nearest(self, words: str) -> str | None:
+        """Give the known name nearest to the words, or None where none is near."""
+        return nearest(words, self._spellings.values())
+
+
+_NEAR = 0.6
+_TRIED = 12
+_LONGEST = 80
 
 
 def nearest(words: str, known: Iterable[str]) -> str | None:
     """Give the known name nearest to the words, or None where none is near."""
-    from difflib import get_close_matches  # noqa: PLC0415 - wanted only where something is wrong
+    from difflib import SequenceMatcher
 
-    by_fold = {fold(name): name for name in known}
-    found = get_close_matches(fold(words), list(by_fold), n=1, cutoff=0.6)
-    return by_fold[found[0]] if found else None
+    wanted = fold(words[:_LONGEST])
+    pairs = _pairs(wanted)
+    ranked = sorted(
+        ((_alike(pairs, _pairs(fold(name))), name) for name in known), key=lambda row: (-row[0], row[1])
+    )
+    matcher = SequenceMatcher(b=wanted)
+    best, best_ratio = None, _NEAR
+    for _, name in ranked[:_TRIED]:
+        matcher.set_seq1(fold(name))
+        ratio = matcher.ratio()
+        if ratio > best_ratio or (best is None and ratio >= _NEAR):
+            best, best_ratio = name, ratio
+    return best
+
+
+def _pairs(name: str) -> frozenset[str]:
+    padded = f" {name} "
+    return frozenset(padded[at : at + 2] for at in range(len(padded) - 1))
+
+
+def _alike(one: frozenset[str], other: frozenset[str]) -> float:
+    return 2 * len(one & other) / (len(one) + len(other))

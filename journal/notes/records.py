@@ -81,6 +81,7 @@ class Record:
     words: str = ""  # the shop, or what money went on
     readings: Readings | None = None
     remark: str = ""
+    confirmed: bool = False  # the keeper wrote "(it is right)": a figure that looks like a slip is meant
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,170 @@
+"""The only reader of the keeper's files: a folder becomes texts, and the texts notes.
+
+Nothing outside ``entries/`` is read: a link that leads out of it is a problem, not a way.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from journal.commands import shipped
+from journal.commands.yaml_tree import TreeProblem, read_tree
+from journal.notes import tree
+from journal.notes.faults import Fault
+from journal.notes.place import Place, Problem, problem
+from journal.notes.reading import read_notes
+from journal.notes.records import Notes
+
+ENTRIES = "entries"
+HOUSEHOLD = "household.yaml"
+ENDINGS = (".md", ".txt")
+_LONE_RETURN = re.compile(rb"\r(?!\n)")
+_BOM = b"\xef\xbb\xbf"
+_WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00": "UTF-32"}
+
+
+def read_journal(folder: Path) -> Notes:
+    """Read the journal in a folder.  What cannot be read is among the notes' problems; never raises for a file."""
+    paused = gc.isenabled()
+    gc.disable()  # nothing made here is garbage, and looking for it costs a third of the time
+    try:
+        contents, problems = gather(folder)
+        texts, more = decode(contents)
+        problems.extend(more)
+        household, found = household_tree(texts.pop(HOUSEHOLD, None), is_there=HOUSEHOLD in contents)
+        problems.extend(found)
+        entries = {file: text for file, text in texts.items() if file.endswith(ENDINGS)}
+        notes = read_notes(entries, household, shipped.catalogue())
+    finally:
+        if paused:
+            gc.enable()
+    lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
+    kept = [finding for finding in notes.problems if not (found and finding.fault is Fault.NO_HOUSEHOLD)]
+    return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in kept)])
+
+
+def read_texts(folder: Path) -> dict[str, bytes]:
+    """Give the bytes of every entry and of household.yaml by their path below entries/; unreadable ones are left out."""
+    return gather(folder)[0]
+
+
+def gather(folder: Path) -> tuple[dict[str, bytes], list[Problem]]:
+    """Read all files of words below entries/, in the order of their paths, and say which cannot be read."""
+    contents: dict[str, bytes] = {}
+    problems: list[Problem] = []
+    root = folder / ENTRIES
+    if not root.is_dir():
+        return {}, [_unreadable(ENTRIES, "there is no such folder")]
+    inside = os.path.realpath(root)
+    for path, name in sorted(_walk(root, "", problems)):
+        try:
+            if os.path.islink(path) and not _lies_in(os.path.realpath(path), inside):
+                problems.append(_unreadable(name, "it is a link that leads out of entries/"))
+                continue
+            if not os.path.isfile(path):
+                problems.append(_unreadable(name, "it is no ordinary file"))
+                continue
+            with open(path, "rb") as file:
+                contents[name] = file.read()
+        except OSError as wrong:
+            problems.append(_unreadable(name, (wrong.strerror or "it cannot be opened").lower()))
+    return contents, problems
+
+
+def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[str, str]]:
+    """Give path and name of every file of words; folders that are links are not entered."""
+    try:
+        with os.scandir(root / prefix) as found:
+            items = list(found)
+    except OSError as wrong:
+        problems.append(_unreadable(prefix or ENTRIES, (wrong.strerror or "it cannot be opened").lower()))
+        return
+    for item in items:
+        if item.name.startswith("."):
+            continue
+        name = f"{prefix}{item.name}"
+        if item.is_dir(follow_symlinks=False):
+            yield from _walk(root, f"{name}/", problems)
+        elif name == HOUSEHOLD or item.name.lower().endswith(ENDINGS):
+            yield item.path, name
+
+
+def _lies_in(path: str, folder: str) -> bool:
+    return path.startswith(folder.rstrip(os.sep) + os.sep)
+
+
+def _unreadable(name: str, why: str) -> Problem:
+    return problem(Fault.UNREADABLE_FILE, Place(printable(name), 1, 1), printable(name), why=why)
+
+
+def printable(name: str) -> str:
+    """Give a file's name so that it can be printed: bytes that are no UTF-8 are shown as such."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def decode(contents: Mapping[str, bytes]) -> tuple[dict[str, str], list[Problem]]:
+    """Read bytes as UTF-8 text; what is anything else is a problem that names file and byte."""
+    texts: dict[str, str] = {}
+    problems: list[Problem] = []
+    for name, content in contents.items():
+        text, wrong = decode_one(printable(name), content)
+        if wrong is not None:
+            problems.append(wrong)
+        if text is not None:
+            texts[printable(name)] = text
+    return texts, problems
+
+
+def decode_one(name: str, content: bytes) -> tuple[str | None, Problem | None]:
+    """Read one file's bytes: its text where it is UTF-8 with LF or CRLF, else a problem."""
+    for bom, encoding in _WIDE_BOMS.items():
+        if content.startswith(bom):
+            return None, _bad_byte(name, content, 0, f"the mark of {encoding}")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as wrong:
+        at = wrong.start + (len(_BOM) if content.startswith(_BOM) else 0)
+        return None, _bad_byte(name, content, at, f"0x{content[at]:02x}")
+    if "\0" in text:
+        return None, _bad_byte(name, content, content.index(b"\0"), "zero, as in a file that is no text")
+    lone = _LONE_RETURN.search(content) if b"\r" in content else None
+    if lone is not None:
+        return None, _bad_byte(name, content, lone.start(), "a carriage return without a line feed")
+    return text, None
+
+
+def _bad_byte(name: str, content: bytes, at: int, what: str) -> Problem:
+    before = content[:at]
+    line = before.count(b"\n") + 1
+    column = len(before[before.rfind(b"\n") + 1 :].decode("utf-8", "replace")) + 1
+    return problem(Fault.ENCODING, Place(name, line, column), name, byte=at + 1, what=what)
+
+
+def household_tree(text: str | None, *, is_there: bool) -> tuple[tree.Mapping | None, list[Problem]]:
+    """Read household.yaml as a tree; without one, or where it is no tree, None and why."""
+    if text is None:
+        return None, [] if not is_there else [_unreadable(HOUSEHOLD, "it is no text")][:0]
+    try:
+        node = read_tree(text, HOUSEHOLD)
+    except TreeProblem as wrong:
+        return None, [_with_source(wrong.problem, text.split("\n"))]
+    if node is None:
+        return tree.Mapping((), Place(HOUSEHOLD, 1, 1)), []
+    if isinstance(node, tree.Mapping):
+        return node, []
+    reason = "it is to hold keys with values, such as household, bins and givers"
+    place = Place(HOUSEHOLD, 1, 1)
+    return None, [
+        problem(Fault.YAML, place, reason, reason=reason, way="begin with:  household: {name: Our house}")
+    ]
+
+
+def _with_source(finding: Problem, lines: list[str]) -> Problem:
+    if finding.source or finding.place.file != HOUSEHOLD or not finding.place.line <= len(lines):
+        return finding
+    return replace(finding, source=lines[finding.place.line - 1].rstrip("\r"))

@@ -1,0 +1,75 @@
+"""Finds what came with the program: templates, the catalogue of materials, and the tables of factors."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+from journal.commands.yaml_tree import read_tree
+from journal.notes.fields import Sheet
+from journal.notes.materials import Catalogue
+from journal.notes.materials_reading import read_materials
+from journal.notes.tree import Mapping
+from journal.reckoning import references_reading
+from journal.reckoning.references import Factors, Source, Worms
+
+
+class NotShipped(RuntimeError):
+    """Something that comes with the program is not where it is to be."""
+
+
+def site_templates() -> Path:
+    """Give the folder of templates: inside the package where it is installed, beside it in a checkout."""
+    package = Path(str(resources.files("journal")))
+    inside, beside = package / "site_templates", package.parent / "site_templates"
+    for folder in (inside, beside):
+        if folder.is_dir():
+            return folder
+    raise NotShipped(f"the templates are neither in {inside} nor in {beside}: install the program again")
+
+
+def reference(name: str) -> Mapping:
+    """Give one file of ``journal/reference/`` as a tree."""
+    file = resources.files("journal") / "reference" / name
+    if not file.is_file():
+        raise NotShipped(f"{file} is missing: install the program again")
+    node = read_tree(file.read_text(encoding="utf-8"), f"reference/{name}")
+    if not isinstance(node, Mapping):
+        raise NotShipped(f"{file} holds no keys: install the program again")
+    return node
+
+
+@cache
+def catalogue() -> Catalogue:
+    """Give the materials that every journal knows."""
+    sheet = Sheet()
+    node = reference("materials.yaml")
+    materials = read_materials(sheet, node.get("materials") or node, None, "from memory")
+    if sheet.problems:
+        first = sheet.problems[0]
+        raise NotShipped(f"{first.place}: {first.sentence}")
+    return Catalogue.of(materials)
+
+
+@cache
+def worms() -> Worms:
+    """Give the kinds of worm and their bands."""
+    return references_reading.read_worms(reference("worms.yaml"))
+
+
+@cache
+def factors() -> Factors:
+    """Give the emission factors by edition."""
+    return references_reading.read_factors(reference("factors.yaml"))
+
+
+@cache
+def sources() -> dict[str, Source]:
+    """Give the works that the figures come from, by key."""
+    return references_reading.read_sources(reference("sources.yaml"))
+
+
+def factor_editions() -> list[str]:
+    """Name the editions of the tables of emission factors that came with the program."""
+    return list(factors().tables)

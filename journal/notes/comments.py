@@ -1,0 +1,84 @@
+"""Comments, ``<!-- … -->``, taken out of the lines of a file; lines keep their number."""
+
+from __future__ import annotations
+
+import re
+
+Gaps = dict[int, list[tuple[int, int]]]
+"""Line to the gaps in it: at which index of the text without comments, and how many characters are gone."""
+
+_OPEN = "<!--"
+_CLOSE = "-->"
+_FENCE = re.compile(r"[ \t]*(`{3,}(?=[^`]*$)|~{3,})")
+_CODE_SPAN = re.compile(r"(`+)(?!`)(?:.*?[^`])\1(?!`)")
+
+
+def strip_comments(lines: list[str]) -> tuple[list[str], Gaps, tuple[int, int] | None]:
+    """Give the lines without comments, the gaps left in them, and where a comment begins that never ends.
+
+    What stands in a code fence or between backticks in one line is no comment.
+    """
+    kept: list[str] = []
+    gaps: Gaps = {}
+    fence = ""
+    opened: tuple[int, int] | None = None
+    for number, line in enumerate(lines, 1):
+        if fence:
+            text = line.strip()
+            fence = "" if text.startswith(fence) and not text.strip(fence[0]) else fence
+            kept.append(line)
+            continue
+        if opened is None and _OPEN not in line:
+            found = _FENCE.match(line)
+            fence = found[1] if found is not None else ""
+            kept.append(line)
+            continue
+        text, opened = _strip(line, number, opened, gaps)
+        kept.append(text)
+    return kept, gaps, opened
+
+
+def _strip(
+    line: str, number: int, opened: tuple[int, int] | None, gaps: Gaps
+) -> tuple[str, tuple[int, int] | None]:
+    """Take the comments out of one line; ``opened`` is where a comment began that is still open."""
+    kept = ""
+    position = 0
+    while position < len(line):
+        if opened is not None:
+            end = line.find(_CLOSE, position)
+            length = (len(line) if end < 0 else end + len(_CLOSE)) - position
+            gaps.setdefault(number, []).append((len(kept), length))
+            position += length
+            if end < 0:
+                break
+            opened = None
+        start = _comment_start(line, position)
+        if start < 0:
+            kept += line[position:]
+            break
+        kept += line[position:start]
+        opened = (number, start + 1)
+        # "<!-->" and "<!--->" are whole comments, so the end may overlap the beginning's dashes.
+        body = start + 2
+        end = line.find(_CLOSE, body)
+        if end < 0:
+            gaps.setdefault(number, []).append((len(kept), len(line) - start))
+            break
+        length = end + len(_CLOSE) - start
+        gaps.setdefault(number, []).append((len(kept), length))
+        position, opened = start + length, None
+    return kept.rstrip() if number in gaps else kept, opened
+
+
+def _comment_start(line: str, position: int) -> int:
+    """Find where the next comment begins that stands in no code span."""
+    start = line.find(_OPEN, position)
+    while start >= 0:
+        span = next(
+            (found for found in _CODE_SPAN.finditer(line) if found.start() < start < found.end()), None
+        )
+        if span is None:
+            return start
+        start = line.find(_OPEN, span.end())
+    return -1

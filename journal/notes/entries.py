@@ -1,0 +1,325 @@
+"""Text to dated entries, list items and prose, by the few rules of Markdown that a diary needs.
+
+The rules: a heading with a date opens an entry.  A list item begins with ``-``, ``*`` or ``+`` and a space;
+lines that follow it without a blank line belong to it; an item indented by two or more behind another's
+mark lies inside that one.  A comment is nothing, in a line or over many.  What a code fence holds, and what is
+indented by four or more outside a list, is never read.  All else is prose.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass, field
+
+from journal.notes.comments import strip_comments
+from journal.notes.dates import DateProblem, read_date
+from journal.notes.faults import Fault
+from journal.notes.place import Place, Problem, problem
+from journal.notes.verbs import FIRST_WORDS
+
+
+@dataclass(slots=True)
+class Item:
+    """One list item: its text begins at ``line`` (from 1) and ``column`` (from 1); its mark is indented by ``indent``.
+
+    ``more`` are the lines that continue it: line, column, text, and whether it stands at the margin.
+    """
+
+    line: int
+    column: int
+    indent: int
+    text: str
+    end: int  # the last of its own lines
+    more: list[tuple[int, int, str, bool]] | None = None
+    children: list[Item] | None = None
+
+
+@dataclass(slots=True)
+class Passage:
+    """Lines of prose from ``start`` to ``end``, both counted in; ``nested`` inside a list item."""
+
+    start: int
+    end: int
+    nested: bool = False
+
+
+@dataclass(slots=True)
+class Draft:
+    """An entry before its items are read.  Without a date, ``why`` says why there is none."""
+
+    line: int
+    column: int
+    date: dt.date | None = None
+    title: str = ""
+    private: bool = False
+    why: str = ""
+    blocks: list[Item | Passage] = field(default_factory=list)
+    suspects: list[tuple[int, Fault]] = field(
+        default_factory=list
+    )  # lines that look like records and are none
+
+
+@dataclass(slots=True)
+class Scanned:
+    """One file: its lines as written and without comments, its entries, and what is wrong with its outline."""
+
+    file: str
+    raw: list[str]
+    lines: list[str]
+    gaps: dict[int, list[tuple[int, int]]]
+    drafts: list[Draft]
+    problems: list[Problem]
+    items: int = 0
+
+    def place(self, line: int, column: int) -> Place:
+        """Give the place in the keeper's own text of a column in the text without comments."""
+        for start, length in self.gaps.get(line, ()):
+            if column - 1 >= start:
+                column += length
+        return Place(self.file, line, column)
+
+
+_HEADING = re.compile(r" {0,3}#{1,6}[ \t]+(.*?)(?:[ \t]+#+)?[ \t]*$")
+_SETEXT = re.compile(r" {0,3}(?:=+|-{2,})[ \t]*$")
+_BREAK = re.compile(r"[ \t]*([-*_])(?:[ \t]*\1){2,}[ \t]*$")
+_FENCE = re.compile(r"[ \t]*(`{3,}(?=[^`]*$)|~{3,})")
+_MARKS = re.compile(r"(?:[-*+][ \t]+)+(?=[-*+][ \t])")
+_LOOSE_MARK = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*([A-Za-z-]+)")
+_FILE_DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)[\s_,–-]*(.*)")
+_PRIVATE = re.compile(r"[ \t]*[(\[][ \t]*private[ \t]*[)\]][ \t]*", re.IGNORECASE)
+_TITLE_MARKS = " \t:,;.–—-"
+_CODE = 4  # columns
+
+
+def scan(file: str, text: str) -> Scanned:
+    """Take a file apart; never raises, whatever the text."""
+    raw = (
+        text.replace("\r\n", "\n")
+        .replace("\r", "\n")
+        .removeprefix("\ufeff")
+        .replace("\0", "\ufffd")
+        .split("\n")
+    )
+    lines, unclosed = raw, None
+    gaps: dict[int, list[tuple[int, int]]] = {}
+    if "<!--" in text:
+        lines, gaps, unclosed = strip_comments(raw)
+    scanned = Scanned(file, raw, lines, gaps, [Draft(1, 1)], [])
+    if unclosed is not None:
+        line, column = unclosed
+        place = Place(file, line, column)
+        scanned.problems.append(
+            problem(Fault.OPEN_COMMENT, place, raw[line - 1][column - 1 :], raw[line - 1])
+        )
+    _Scanner(scanned).run()
+    _date_by_name(scanned)
+    return scanned
+
+
+class _Scanner:
+    """One walk over the lines of a file."""
+
+    def __init__(self, scanned: Scanned) -> None:
+        self.scanned = scanned
+        self.draft = scanned.drafts[0]
+        self.stack: list[Item] = []  # the items that are open, outermost first
+        self.item: Item | None = None  # the item whose text the next line may continue
+        self.paragraph = False  # whether the line before is prose that this one may continue
+        self.fence = ""
+
+    def run(self) -> None:
+        number = 0
+        for line in self.scanned.lines:
+            number += 1
+            if self.fence:
+                self._in_fence(line, number)
+                continue
+            text = line.lstrip(" \t")
+            if not text or text.isspace():
+                self.item, self.paragraph = None, False
+                continue
+            first = text[0]
+            if first in "-*+":
+                self._marked(line, text, number)
+            elif first == "#" and (heading := _HEADING.match(line)) is not None:
+                self._heading(heading, number)
+            elif first in "`~" and (fence := _FENCE.match(line)) is not None and self._may_fence(line, text):
+                self.fence = fence[1]
+                self.fence_line = number
+                self._prose(number, nested=bool(self.stack))
+                self.paragraph = False
+            elif first == "=" and _SETEXT.match(line):
+                self._underline(line, number)
+            else:
+                self._words(line, text, number)
+        if self.fence:
+            line = self.scanned.lines[self.fence_line - 1]
+            place = self.scanned.place(self.fence_line, line.find(self.fence) + 1)
+            source = self.scanned.raw[self.fence_line - 1]
+            self.scanned.problems.append(problem(Fault.OPEN_FENCE, place, self.fence, source))
+
+    def _in_fence(self, line: str, number: int) -> None:
+        text = line.strip()
+        if text.startswith(self.fence) and not text.strip(self.fence[0]):
+            self.fence = ""
+        self._prose(number, nested=bool(self.stack))
+
+    def _may_fence(self, line: str, text: str) -> bool:
+        if self.stack:
+            return True
+        self.item = None
+        return _width(line, text) < _CODE
+
+    def _marked(self, line: str, text: str, number: int) -> None:
+        """Take a line that begins with a list mark: an item, a break between paragraphs, or a heading's rule."""
+        if _BREAK.match(line):
+            self._underline(line, number)
+        elif len(text) > 1 and text[1] in " \t":
+            indent = 0 if text is line else _width(line, text)
+            if indent >= _CODE and not self.stack:
+                self._words(line, text, number)
+            else:
+                self._add_item(line, text, indent, number)
+        elif len(text) == 1:  # an item without words
+            self._prose(number, nested=bool(self.stack))
+            self.item = None
+        elif _SETEXT.match(line):
+            self._underline(line, number)
+        else:
+            self._words(line, text, number)
+
+    def _add_item(self, line: str, text: str, indent: int, number: int) -> None:
+        stack = self.stack
+        while stack and indent < stack[-1].indent + 2:
+            stack.pop()
+        inner = _MARKS.match(text)
+        words = text[(inner.end() if inner else 0) + 1 :].strip()
+        column = line.find(words, len(line) - len(text) + 1) + 1 if words else len(line)
+        item = Item(number, column, indent, words, number)
+        self.scanned.items += 1
+        if stack:
+            parent = stack[-1]
+            if parent.children is None:
+                parent.children = []
+            parent.children.append(item)
+        else:
+            self.draft.blocks.append(item)
+        stack.append(item)
+        self.item, self.paragraph = item, False
+
+    def _heading(self, heading: re.Match[str], number: int) -> None:
+        self.stack.clear()
+        self.item, self.paragraph = None, False
+        if not self._dated(heading[1], number, heading.start(1) + 1):
+            self._prose(number)
+
+    def _dated(self, words: str, number: int, column: int) -> bool:
+        """Open an entry where a heading's words begin with a date; words that mean one and fail do so too."""
+        day, why, end = None, "", 0
+        try:
+            found = read_date(words, 0)
+            if found is None:
+                return False
+            end, day = found
+        except DateProblem as wrong:
+            if wrong.fault is Fault.DATE_WITHOUT_YEAR and wrong.start + len(wrong.words) < len(
+                words.rstrip()
+            ):
+                pass
+            self._report(wrong, number, column)
+            end = wrong.start + len(wrong.words)
+            day, why = wrong.day, f"the heading on line {number} names no day"
+        if end < len(words) and (words[end].isalnum() or words[end] == "_"):
+            return False
+        title, private = _title(words[end:])
+        self.draft = Draft(number, column, day, title, private, why)
+        self.scanned.drafts.append(self.draft)
+        return True
+
+    def _report(self, wrong: DateProblem, number: int, column: int) -> None:
+        place = self.scanned.place(number, column + wrong.start)
+        source = self.scanned.raw[number - 1]
+        self.scanned.problems.append(problem(wrong.fault, place, wrong.words, source, **wrong.blanks))
+
+    def _underline(self, line: str, number: int) -> None:
+        """Take a rule: below a paragraph it makes a heading of it, which may be dated."""
+        blocks = self.draft.blocks
+        above = self.scanned.lines[number - 2] if number > 1 else ""
+        if self.paragraph and _SETEXT.match(line) and blocks and isinstance(last := blocks[-1], Passage):
+            draft = self.draft
+            text = above.strip()
+            if self._dated(text, number - 1, above.find(text) + 1):
+                last.end -= 1
+                if last.end < last.start:
+                    draft.blocks.pop()
+                self.paragraph = False
+                return
+        self.stack.clear()
+        self.item, self.paragraph = None, False
+        self._prose(number)
+
+    def _words(self, line: str, text: str, number: int) -> None:
+        """Take a line of words: more of an item, more of a paragraph, code, or a new paragraph."""
+        indent = 0 if text is line else _width(line, text)
+        item = self.item
+        if item is not None and text[0] != ">":
+            if item.more is None:
+                item.more = []
+            item.more.append((number, len(line) - len(text) + 1, text.rstrip(), indent < item.indent + 2))
+            item.end = number
+            return
+        while self.stack and indent < self.stack[-1].indent + 2:
+            self.stack.pop()
+        is_code = indent >= _CODE and not self.stack and not self.paragraph
+        loose = _LOOSE_MARK.match(line)
+        if loose is not None and loose[1].lower() in FIRST_WORDS:
+            self.draft.suspects.append((number, Fault.IN_CODE if is_code else Fault.NO_DASH))
+        self.item = None
+        self._prose(number, nested=bool(self.stack))
+        self.paragraph = not is_code
+
+    def _prose(self, number: int, *, nested: bool = False) -> None:
+        blocks = self.draft.blocks
+        last = blocks[-1] if blocks else None
+        if isinstance(last, Passage) and last.nested == nested:
+            last.end = number
+        else:
+            blocks.append(Passage(number, number, nested))
+
+
+def _width(line: str, text: str) -> int:
+    """Give the columns in front of the text, a tab reaching to the next multiple of four."""
+    return len(line[: len(line) - len(text)].expandtabs(4))
+
+
+def _title(words: str) -> tuple[str, bool]:
+    private = _PRIVATE.search(words) is not None
+    if private:
+        words = _PRIVATE.sub(" ", words)
+    return words.strip().lstrip(_TITLE_MARKS).rstrip(), private
+
+
+def _date_by_name(scanned: Scanned) -> None:
+    """Give the date of the file's name to a file without a dated heading."""
+    first = scanned.drafts[0]
+    name = scanned.file.rpartition("/")[2].rpartition(".")[0]
+    found = _FILE_DATE.match(name)
+    if len(scanned.drafts) > 1 or found is None:
+        first.why = "no heading above it has one"
+        return
+    try:
+        read = read_date(found[1], 0)
+    except DateProblem as wrong:
+        place = Place(scanned.file, 1, 1)
+        scanned.problems.append(problem(wrong.fault, place, wrong.words, scanned.raw[0], **wrong.blanks))
+        first.why = "the file's name has none that exists"
+        return
+    if read is None:
+        return
+    first.date = read[1]
+    first.title, first.private = _title(found[2])
+    if not first.private:
+        first.private = any(
+            _PRIVATE.search(line) for line in scanned.lines if line.startswith("#") and _HEADING.match(line)
+        )

@@ -1,0 +1,120 @@
+"""Sums of money in their usual forms, and the words that go with them: the shop, and what it was for."""
+
+from __future__ import annotations
+
+import re
+
+from journal.measures.numbers import NumberProblem, read_number
+from journal.notes.amounts import Unread
+from journal.notes.endings import ON_DATE
+from journal.notes.faults import Fault
+from journal.notes.known import Known
+from journal.notes.records import Money
+
+# Signs and words of ISO 4217 currencies; None is whatever the journal's own currency of that name is.
+_SIGNS = {
+    "€": "EUR",
+    "£": "GBP",
+    "¥": "JPY",
+    "₹": "INR",
+    "₽": "RUB",
+    "₩": "KRW",
+    "₺": "TRY",
+    "₴": "UAH",
+    "zł": "PLN",
+    "kč": "CZK",
+}
+_SHARED = {
+    "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN"),
+    "kr": ("SEK", "NOK", "DKK", "ISK"),
+    "fr": ("CHF",),
+}
+_WORDS = {
+    "dollar": "$",
+    "dollars": "$",
+    "buck": "$",
+    "bucks": "$",
+    "euro": "€",
+    "euros": "€",
+    "quid": "£",
+    "kronor": "kr",
+    "kroner": "kr",
+    "kr": "kr",
+    "francs": "fr",
+    "fr": "fr",
+    "yen": "¥",
+    "rupees": "₹",
+    "zł": "zł",
+    "kč": "kč",
+}
+_CENTS = {"cent", "cents", "c", "¢", "p", "pence", "ct"}
+_SIGN = r"(?:US\$|[$€£¥₹₽₩₺₴])"
+_CODE = r"[A-Z]{3}(?![A-Za-z])"
+_NUMERAL = r"\d+(?:[.,]\d+)*"
+_MONEY = re.compile(
+    rf"\s*(?P<about>(?:about|roughly|around|~)\s*)?(?P<minus>[-−]\s?)?(?:(?P<before>{_SIGN}|{_CODE})\s?)?(?P<minus2>[-−]\s?)?(?P<number>{_NUMERAL}|\.\d+)"
+    rf"(?:\s?(?P<sign>{_SIGN}|¢)|\s?(?P<code>{_CODE})|\s?(?P<word>{'|'.join(sorted({*_WORDS, *_CENTS} - {'¢'}, key=len, reverse=True))})(?!\w))?",
+)
+_AFTER = re.compile(r"\s*(?:$|[,;.(!—–]|-\s|(?:for|from|on|to|at)(?!\w))", re.IGNORECASE)
+_SHOP = re.compile(
+    rf"\s*([^,;(]*?)(?=\s*(?:$|[,;(]|\.\s*$|\s(?:for)\s+(?:about\s+)?(?:{_SIGN}|{_CODE}|\d)|\son\s+\d))",
+    re.IGNORECASE,
+)
+_PURPOSE = re.compile(r"\s*(.*?)\s*(?=$|\()", re.DOTALL)
+
+
+def read_money(known: Known, text: str, position: int) -> tuple[int, Money] | None:
+    """Read a sum of money; a sum without a sign is in the journal's currency."""
+    return read_sum(text, position, comma=known.comma, currency=known.household.currency)
+
+
+def read_sum(text: str, position: int, *, comma: bool, currency: str) -> tuple[int, Money] | None:
+    """Read a sum of money in a journal of this ``currency`` (ISO 4217); raises Unread where its number is none."""
+    found = _MONEY.match(text, position)
+    if found is None or not _AFTER.match(text, found.end()):
+        return None
+    if found["minus"] or found["minus2"]:
+        raise Unread(Fault.NEGATIVE, found.start(), found[0].strip())
+    try:
+        number = read_number(found["number"], 0, comma=comma)
+    except NumberProblem as problem:
+        raise Unread(
+            Fault.DECIMAL_COMMA, found.start("number"), found["number"], reason=str(problem)
+        ) from None
+    if number is None or number[0] != len(found["number"]):
+        raise Unread(Fault.NO_MONEY, found.start("number"), found["number"])
+    amount = number[1].value
+    sign = found["before"] or found["sign"] or found["code"] or found["word"] or ""
+    if sign in _CENTS:
+        return found.end(), Money(amount / 100, currency)
+    return found.end(), Money(amount, currency_of(sign, currency))
+
+
+def currency_of(sign: str, own: str) -> str:
+    """Give the ISO 4217 code of a sign or word; where several share it, the journal's own if it is one of them."""
+    sign = _WORDS.get(sign, sign)
+    if not sign:
+        return own
+    if sign in _SHARED:
+        return own if own in _SHARED[sign] else _SHARED[sign][0]
+    if sign == "US$":
+        return "USD"
+    return _SIGNS.get(sign, sign)
+
+
+def read_shop(text: str, position: int) -> tuple[int, str]:
+    """Read the shop's name, up to a comma, a parenthesis or the price."""
+    found = _SHOP.match(text, position)
+    return (position, "") if found is None else (found.end(), found[1].strip())
+
+
+def read_purpose(text: str, position: int) -> tuple[int, str]:
+    """Read what money was for, commas included, up to a parenthesis or a date of the line's own."""
+    found = _PURPOSE.match(text, position)
+    if found is None:
+        return position, ""
+    end = found.end(1)
+    dated = ON_DATE.search(text, position, end)
+    if dated is not None:
+        end = dated.start()
+    return end, text[position:end].strip(" .")

@@ -1,0 +1,99 @@
+"""What a batch is made of: the amounts in its line and in the list below it, and how dense that makes it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from journal.notes.amounts import Unread, phrase_at, read_amounts, starts_amount
+from journal.notes.endings import Ending, read_ending
+from journal.notes.entries import Item
+from journal.notes.faults import Fault
+from journal.notes.known import BATCH_DENSITY, Known
+from journal.notes.materials import Range
+from journal.notes.names import fold
+from journal.notes.place import Place
+from journal.notes.records import Amount
+
+
+@dataclass(frozen=True, slots=True)
+class Mixing:
+    """The line that mixed a batch first, by which its name is its own."""
+
+    name: str
+    kind: str  # "bedding" or "slurry"
+    place: Place
+    item: Item
+
+
+_LOOSENESS = {"slurry": (0.95, 1.05), "bedding": (0.7, 1.3)}
+"""How far a batch's density may be from its parts' masses over their volumes: water fills a bedding's pores,
+shreds bridge (common practice, no published source)."""
+
+
+def read_ingredients(known: Known, text: str, remarks: list[str]) -> tuple[Amount, ...] | None:
+    """Read one item of a recipe; None where it is a note that speaks of no amount and no material.
+
+    Raises Unread where it is meant as an ingredient and cannot be read.
+    """
+    found = read_amounts(known, text, 0, remarks)
+    if found is None:
+        start, words = phrase_at(text, 0)
+        if known.materials.match(text, start) is None and not any(map(str.isdigit, text)):
+            return None
+        raise Unread(Fault.NO_AMOUNT, start, words)
+    end, amounts = found
+    if end < len(text):
+        ending: Ending = read_ending(known, text, end)
+        remarks.extend(ending.remarks)
+    return amounts
+
+
+def recipe_density(known: Known) -> Callable[[str], Range]:
+    """Give a function from a batch's name to its density in kg/L, worked out of its ingredients where it can be."""
+    under_way: set[str] = set()
+
+    def density(name: str) -> Range:
+        mixing = known.mixings.get(fold(name))
+        if mixing is None or name in under_way:
+            return BATCH_DENSITY
+        under_way.add(name)
+        try:
+            return _density(known, mixing)
+        finally:
+            under_way.discard(name)
+
+    return density
+
+
+def _density(known: Known, mixing: Mixing) -> Range:
+    kilograms = litres = 0.0
+    for amount in _ingredients(known, mixing):
+        volume = amount.litres
+        if volume is None:
+            stuff = known.materials.get(amount.material)
+            figure = None if stuff is None else known.density(stuff)
+            if figure is None or figure.typical <= 0:
+                return BATCH_DENSITY
+            volume = amount.kg / figure.typical
+        kilograms, litres = kilograms + amount.kg, litres + volume
+    if kilograms <= 0 or litres <= 0:
+        return BATCH_DENSITY
+    low, high = _LOOSENESS[mixing.kind]
+    typical = kilograms / litres
+    return Range(low * typical, typical, high * typical, where="mass over volume of what went in")
+
+
+def _ingredients(known: Known, mixing: Mixing) -> list[Amount]:
+    amounts: list[Amount] = []
+    colon = mixing.item.text.find(":")
+    texts = [mixing.item.text[colon + 1 :].strip()] if colon >= 0 else []
+    texts += [child.text for child in mixing.item.children or ()]
+    for text in texts:
+        try:
+            found = read_amounts(known, text, 0, []) if starts_amount(text, 0) or text else None
+        except Unread:
+            continue
+        if found is not None:
+            amounts.extend(found[1])
+    return amounts
