@@ -58,6 +58,16 @@ class _Read:
     ranges: dict[str, Range] = field(default_factory=dict)
 
 
+@dataclass(slots=True)
+class _Pool:
+    """All materials of one document: as read, to be found by any name, and those done so far."""
+
+    read: Mapping[str, _Read]
+    mine: Catalogue
+    known: Catalogue  # those that were there before
+    done: dict[str, Material] = field(default_factory=dict)
+
+
 def density_in(sheet: Sheet, text: str) -> float | None:
     """Read a density, "0.4 kg/L" or "20 lb/cu yd", in kg/L."""
     above, slash, below = text.replace(" per ", "/").partition("/")
@@ -148,11 +158,11 @@ def read_materials(sheet: Sheet, node: tree.Node, catalogue: Catalogue | None, s
         name: _read_one(sheet, name, keys[name], value, source)
         for name, value in check_names(sheet, named, "a material")
     }
-    done: dict[str, Material] = {}
-    known = dict(catalogue.materials) if catalogue is not None else {}
+    mine = Catalogue.of(Material(name, "other", waste=False, also=one.also) for name, one in read.items())
+    pool = _Pool(read, mine, catalogue or Catalogue.of(()))
     for name in read:
-        _complete(sheet, name, read, done, known, ())
-    return [done[name] for name in read if name in done]
+        _complete(sheet, name, pool, ())
+    return [pool.done[name] for name in read if name in pool.done]
 
 
 def _read_one(sheet: Sheet, name: str, key: tree.Scalar, node: tree.Node, source: str) -> _Read:
@@ -206,49 +216,41 @@ _WORDS: Mapping[str, Callable[[Sheet, _Read, tree.Node], None]] = {
 }
 
 
-def _complete(
-    sheet: Sheet, name: str, read: Mapping[str, _Read], done: dict[str, Material], known: Mapping[str, Material],
-    under_way: tuple[str, ...],
-) -> Material | None:  # fmt: skip
+def _complete(sheet: Sheet, name: str, pool: _Pool, under_way: tuple[str, ...]) -> Material | None:
     """Complete one material from what it is like, what it overrides, or its own lines alone."""
-    if name in done:
-        return done[name]
-    own = read[name]
+    if name in pool.done:
+        return pool.done[name]
+    own = pool.read[name]
     if name in under_way:
         sheet.wrong(Fault.LIKE_CIRCLE, own.place.place, name)
         return None
-    model = known.get(name)
+    model = pool.known.materials.get(name)
     if own.like is not None:
-        model = _model(sheet, own, read, done, known, (*under_way, name))
+        model = _model(sheet, own, own.like, pool, (*under_way, name))
         if model is None:
             return None
     material = _made(sheet, own, model)
     if material is not None:
-        done[name] = material
+        pool.done[name] = material
     return material
 
 
 def _model(
-    sheet: Sheet, own: _Read, read: Mapping[str, _Read], done: dict[str, Material], known: Mapping[str, Material],
-    under_way: tuple[str, ...],
-) -> Material | None:  # fmt: skip
-    assert own.like is not None  # noqa: S101 - asked before
-    catalogue = Catalogue.of(known.values())
-    mine = Catalogue.of(Material(name, "other", waste=False, also=one.also) for name, one in read.items())
-    found = mine.find(own.like.text)
+    sheet: Sheet, own: _Read, like: tree.Scalar, pool: _Pool, under_way: tuple[str, ...]
+) -> Material | None:
+    """Find the material that this one is like: one of the document first, else one known before."""
+    found = pool.mine.find(like.text)
     if found is not None and found.name != own.name:
-        return _complete(sheet, found.name, read, done, known, under_way)
-    model = catalogue.find(own.like.text)
+        return _complete(sheet, found.name, pool, under_way)
+    model = pool.known.find(like.text)
     if model is None and found is not None:
         sheet.wrong(Fault.LIKE_CIRCLE, own.place.place, own.name)
     elif model is None:
-        near = nearest(own.like.text, [*known, *read])
+        near = nearest(like.text, [*pool.known.materials, *pool.read])
         sheet.wrong(
-            Fault.LIKE_UNKNOWN,
-            own.like.place,
-            own.like.text,
+            Fault.LIKE_UNKNOWN, like.place, like.text,
             meant="" if near is None else f'; did you mean "{near}"?',
-        )
+        )  # fmt: skip
     return model
 
 
