@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from journal.measures.units import read_unit
 from journal.notes import tree
@@ -58,14 +59,27 @@ class _Read:
     ranges: dict[str, Range] = field(default_factory=dict)
 
 
-@dataclass(slots=True)
+@dataclass
 class _Pool:
-    """All materials of one document: as read, to be found by any name, and those done so far."""
+    """All materials of one document: as read, and those done so far."""
 
     read: Mapping[str, _Read]
-    mine: Catalogue
     known: Catalogue  # those that were there before
     done: dict[str, Material] = field(default_factory=dict)
+
+    @cached_property
+    def by_any_name(self) -> Catalogue:
+        """The document's own materials to be found by any name; made only where it has to be."""
+        return Catalogue.of(
+            Material(name, "other", waste=False, also=one.also) for name, one in self.read.items()
+        )
+
+    def find(self, name: str) -> str | None:
+        """Give the document's own material of this name, or None."""
+        if name in self.read:
+            return name
+        found = self.by_any_name.find(name)
+        return None if found is None else found.name
 
 
 def density_in(sheet: Sheet, text: str) -> float | None:
@@ -158,8 +172,7 @@ def read_materials(sheet: Sheet, node: tree.Node, catalogue: Catalogue | None, s
         name: _read_one(sheet, name, keys[name], value, source)
         for name, value in check_names(sheet, named, "a material")
     }
-    mine = Catalogue.of(Material(name, "other", waste=False, also=one.also) for name, one in read.items())
-    pool = _Pool(read, mine, catalogue or Catalogue.of(()))
+    pool = _Pool(read, catalogue or Catalogue.of(()))
     for name in read:
         _complete(sheet, name, pool, ())
     return [pool.done[name] for name in read if name in pool.done]
@@ -188,7 +201,8 @@ def _set_waste(sheet: Sheet, read: _Read, node: tree.Node) -> None:
 
 
 def _set_also(sheet: Sheet, read: _Read, node: tree.Node) -> None:
-    read.also = texts_of(sheet, node, "also: [brewery hops]")
+    listed = texts_of(sheet, node, "also: [brewery hops, hop mash]")
+    read.also = tuple(name for words in listed for part in words.split(",") if (name := part.strip()))
 
 
 def _set_like(sheet: Sheet, read: _Read, node: tree.Node) -> None:
@@ -239,9 +253,9 @@ def _model(
     sheet: Sheet, own: _Read, like: tree.Scalar, pool: _Pool, under_way: tuple[str, ...]
 ) -> Material | None:
     """Find the material that this one is like: one of the document first, else one known before."""
-    found = pool.mine.find(like.text)
-    if found is not None and found.name != own.name:
-        return _complete(sheet, found.name, pool, under_way)
+    found = pool.find(like.text)
+    if found is not None and found != own.name:
+        return _complete(sheet, found, pool, under_way)
     model = pool.known.find(like.text)
     if model is None and found is not None:
         sheet.wrong(Fault.LIKE_CIRCLE, own.place.place, own.name)
