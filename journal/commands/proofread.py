@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 import click
@@ -34,11 +35,15 @@ def command(problems_only: bool) -> int:  # noqa: FBT001 - click hands flags ove
     notes = tally.notes
     show_problems(notes.problems, err=False)
     if not problems_only:
-        remarks = [*notes.remarks, *slips(notes, tally.ledger)]
+        remarks = [*notes.remarks, *slips(notes, tally.ledger, _today())]
         show_problems(sorted(remarks, key=lambda remark: remark.place), err=False)
         for line in summary(tally):
             click.echo(line)
     return 1 if notes.problems else 0
+
+
+def _today() -> dt.date:
+    return dt.date.today()  # noqa: DTZ011 - the keeper's own day
 
 
 def summary(tally: Tally) -> list[str]:

@@ -12,7 +12,15 @@ from journal.notes.materials import Catalogue
 from journal.notes.materials_reading import read_materials
 from journal.notes.tree import Mapping
 from journal.reckoning import references_reading
-from journal.reckoning.references import Factors, Source, Worms
+from journal.reckoning.references import (
+    Caution,
+    Comparison,
+    Factors,
+    Nutrients,
+    References,
+    Source,
+    Worms,
+)
 
 
 class NotShipped(RuntimeError):
@@ -68,6 +76,29 @@ def factors() -> Factors:
 def sources() -> dict[str, Source]:
     """Give the works that the figures come from, by key."""
     return references_reading.read_sources(reference("sources.yaml"))
+
+
+@cache
+def nutrients() -> Nutrients:
+    """Give what castings and compost hold, and the conversions of the trade."""
+    return references_reading.read_nutrients(reference("nutrients.yaml"))
+
+
+@cache
+def comparisons() -> dict[str, Comparison]:
+    """Give the published averages that a household's figures are set beside."""
+    return references_reading.read_comparisons(reference("comparisons.yaml"))
+
+
+@cache
+def cautions() -> dict[str, Caution]:
+    """Give the cautions with where each is shown."""
+    return references_reading.read_cautions(reference("cautions.yaml"))
+
+
+def references() -> References:
+    """Give everything that the reckoning takes from published sources."""
+    return References(sources(), worms(), factors(), nutrients(), comparisons(), cautions())
 
 
 def factor_editions() -> list[str]:

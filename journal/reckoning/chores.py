@@ -25,6 +25,8 @@ READING_HOLDS = 21
 
 FEEDINGS_LOOKED_AT = 9
 LEAST_FEEDINGS = 4
+WIDEST = 4
+"""A range wider than so many times its low end is no help at the bin and is left unsaid."""
 
 WHAT = ("warm", "cool", "moisten", "dry", "sweeten", "freshen", "feed", "use", "harvest", "check")
 """The kinds of chore, the most pressing first."""
@@ -45,7 +47,8 @@ class Chore:
     until: dt.date | None = None
     urgent: bool = False
     records: tuple[int, ...] = ()
-    kg: tuple[float, float] | None = None  # how much to feed, low and high
+    kg: tuple[float, float] | None = None  # what the worms eat until the next feeding, low and high
+    usual_kg: float | None = None  # what the last feedings were like
 
     @property
     def title(self) -> str:
@@ -108,12 +111,16 @@ def _feeding(sheet: BinSheet) -> Chore | None:
     records = tuple(dict.fromkeys(sheet.fed.behind[-1:]))
     reason = f"last fed on {days[-1]}, {pace}"
     kg = None
-    if sheet.feed_expected is not None and sheet.feed_expected.is_bounded:
-        kg = (sheet.feed_expected.low * interval, sheet.feed_expected.high * interval)
+    eaten = sheet.feed_expected
+    if eaten is not None and eaten.low > 0 and eaten.high <= WIDEST * eaten.low:
+        kg = (eaten.low * interval, eaten.high * interval)
     advice = ""
     if sheet.feed_state == "much":
         advice = "it gets more than worms of that mass usually eat: give less, and look for leftovers first"
-    return Chore("feed", sheet.name, later(days[-1], interval), reason, advice, records=records, kg=kg)
+    usual = sheet.fed.value / len(days)
+    return Chore(
+        "feed", sheet.name, later(days[-1], interval), reason, advice, records=records, kg=kg, usual_kg=usual
+    )
 
 
 def _feeding_interval(days: list[dt.date]) -> tuple[int, bool]:

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from journal.measures.doubt import Doubtful
-from journal.notes.materials import Catalogue, Material
+from journal.notes.materials import Catalogue
+from journal.notes.records import Amount
 from journal.reckoning.diversion import Figure
 from journal.reckoning.mixing import Ingredient
 from journal.reckoning.movements import DUST, Account, Batch, Ledger, Movement
@@ -84,29 +85,36 @@ def ingredients(
 
     Materials that the catalogue no longer knows are left out.
     """
-    found: list[Ingredient] = []
-    for movement in movements:
-        amount = movement.amount
-        mass = Doubtful(amount.kg, amount.own, amount.shared).times(movement.share)
-        batch = batches.get(amount.material) if amount.is_batch else None
-        if batch is not None:
-            found.extend(_of_batch(batch, mass, movement.record, catalogue))
-        elif (material := catalogue.materials.get(amount.material)) is not None:
-            litres = None if amount.litres is None else amount.litres * movement.share
-            found.append(Ingredient(material, mass, litres, (movement.record,)))
-    return found
+    return [
+        part
+        for movement in movements
+        for part in amount_ingredients(
+            movement.amount, batches, catalogue, movement.share, (movement.record,)
+        )
+    ]
 
 
-def _of_batch(batch: Batch, mass: Doubtful, record: int, catalogue: Catalogue) -> list[Ingredient]:
+def amount_ingredients(
+    amount: Amount,
+    batches: Mapping[str, Batch],
+    catalogue: Catalogue,
+    share: float = 1.0,
+    records: tuple[int, ...] = (),
+) -> list[Ingredient]:
+    """Give a share of an amount as ingredients: one of a material, several where it is of a batch."""
+    mass = Doubtful(amount.kg, amount.own, amount.shared).times(share)
+    batch = batches.get(amount.material) if amount.is_batch else None
+    if batch is None:
+        material = catalogue.materials.get(amount.material)
+        litres = None if amount.litres is None else amount.litres * share
+        return [] if material is None else [Ingredient(material, mass, litres, records)]
     heaps = content(batch)
     whole = sum(heaps.values())
     if whole <= DUST:
         return []
-    known: list[tuple[Material | None, float]] = [
-        (catalogue.materials.get(name), kg) for name, kg in heaps.items()
-    ]
+    known = ((catalogue.materials.get(name), kg) for name, kg in heaps.items())
     return [
-        Ingredient(material, mass.times(kg / whole), None, (record,))
+        Ingredient(material, mass.times(kg / whole), None, records)
         for material, kg in known
         if material is not None
     ]

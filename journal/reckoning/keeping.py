@@ -6,8 +6,6 @@ Everything for one journal as of a day, each part worked out when it is first as
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 from journal.reckoning.batches import BatchSheet, batch_sheets
@@ -22,20 +20,8 @@ from journal.reckoning.footprint import Footprint, footprints, since_start
 from journal.reckoning.garden import Garden, garden
 from journal.reckoning.goals import WeekGoal, YearGoal, week_goal, year_goals
 from journal.reckoning.movements import Account
-from journal.reckoning.references import Caution, Comparison, Factors, Nutrients, Source, Worms
+from journal.reckoning.references import References
 from journal.reckoning.tally import Tally
-
-
-@dataclass(frozen=True, slots=True)
-class References:
-    """All that the reckoning takes from published sources."""
-
-    sources: Mapping[str, Source]
-    worms: Worms
-    factors: Factors
-    nutrients: Nutrients
-    comparisons: Mapping[str, Comparison]
-    cautions: Mapping[str, Caution]
 
 
 class Keeping:

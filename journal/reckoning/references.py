@@ -338,3 +338,18 @@ class Caution:
             or streams.intersection(self.streams)
             or verbs.intersection(self.verbs)
         )
+
+
+# --------------------------------------------------------------------------------------- all together
+
+
+@dataclass(frozen=True, slots=True)
+class References:
+    """All that the reckoning takes from published sources."""
+
+    sources: Mapping[str, Source]
+    worms: Worms
+    factors: Factors
+    nutrients: Nutrients
+    comparisons: Mapping[str, Comparison]
+    cautions: Mapping[str, Caution]
