@@ -18,7 +18,7 @@ from journal.measures.units import Unit, read_unit
 from journal.notes.faults import Fault
 from journal.notes.household import HouseholdMeasure
 from journal.notes.known import Known, Stuff, spread
-from journal.notes.names import fold
+from journal.notes.names import fold, meant
 from journal.notes.records import Amount
 
 MOST = 10_000.0
@@ -240,11 +240,6 @@ def nearest_measure(known: Known, words: str) -> str | None:
 
     spellings = [spelling for unit in UNITS if unit.kind != "area" for spelling in unit.spellings]
     return nearest(words, [*known.containers, *spellings])
-
-
-def meant(name: str | None) -> str:
-    """Give the end of a sentence that shows the nearest known name, or nothing."""
-    return "" if name is None else f'; did you mean "{name}"?'
 
 
 def amount_of(known: Known, quantity: Quantity, stuff: Stuff, position: int) -> Amount:

@@ -14,7 +14,7 @@ from journal.measures.units import UNITS, read_unit
 from journal.notes import tree
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
-from journal.notes.names import fold, nearest
+from journal.notes.names import fold, meant, nearest
 from journal.notes.place import Place, Problem, problem
 
 _YES = frozenset({"yes", "true", "on", "y"})
@@ -78,7 +78,7 @@ def check_keys(sheet: Sheet, node: tree.Mapping, keys: Iterable[str]) -> dict[st
             near = nearest(key.text, known)
             sheet.wrong(
                 Fault.UNKNOWN_KEY, key.place, key.text, keys=", ".join(known),
-                meant="" if near is None else f'; did you mean "{near}"?',
+                meant=meant(near),
             )  # fmt: skip
     return found
 

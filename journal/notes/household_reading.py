@@ -46,6 +46,7 @@ from journal.notes.household import (
 from journal.notes.materials import STREAMS, Catalogue, Material
 from journal.notes.materials_reading import read_materials, with_forms
 from journal.notes.money import read_sum
+from journal.notes.names import meant
 from journal.notes.place import Place, Problem
 
 FILE = "household.yaml"
@@ -257,8 +258,8 @@ def _read_measure(sheet: Sheet, name: str, node: tree.Node, catalogue: Catalogue
         found = catalogue.find(rest)
         if found is None:
             near = catalogue.nearest(rest)
-            meant = "" if near is None else f'; did you mean "{near}"?'
-            sheet.wrong(Fault.UNKNOWN_MATERIAL, node.place, rest, meant=meant)
+            told = meant(near)
+            sheet.wrong(Fault.UNKNOWN_MATERIAL, node.place, rest, meant=told)
             return None
         material = found.name
     readings = node

@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from journal.notes.amounts import (
     BOUNDARY,
     Unread,
-    meant,
     phrase_at,
     read_amounts,
 )
@@ -22,7 +21,7 @@ from journal.notes.endings import Ending, read_ending
 from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.money import read_money, read_purpose, read_shop
-from journal.notes.names import Names
+from journal.notes.names import Names, meant, nearest
 from journal.notes.readings import read_readings
 from journal.notes.records import Amount, Money, Readings
 from journal.notes.verbs import SLOT_WORDS, Tail, Verb, read_verb
@@ -305,8 +304,6 @@ def _read_name(
 
 
 def _unknown(_: Known, fault: Fault, text: str, position: int, names: list[str]) -> Unread:
-    from journal.notes.names import nearest
-
     start, words = phrase_at(text, position)
     return Unread(fault, start, words, meant=meant(nearest(words, names)))
 

@@ -163,3 +163,8 @@ def _pairs(name: str) -> frozenset[str]:
 
 def _alike(one: frozenset[str], other: frozenset[str]) -> float:
     return 2 * len(one & other) / (len(one) + len(other))
+
+
+def meant(name: str | None) -> str:
+    """Give the end of a sentence that shows the nearest known name, or nothing."""
+    return "" if name is None else f'; did you mean "{name}"?'
