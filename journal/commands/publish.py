@@ -60,6 +60,7 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
     Raises Refusal or OSError where a file cannot be read or written; then the earlier site stands.
     """
     from journal.commands.files import read_journal
+    from journal.commands.memory import memory_of
     from journal.commands.site import site_files
     from journal.commands.writing import publish_folder
     from journal.reckoning.tally import Tally
@@ -67,7 +68,9 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
     notes = read_journal(folder)
     if notes.problems and not leave_out_unreadable:
         return Outcome(notes.problems, None)
-    return Outcome(notes.problems, publish_folder(to, site_files(folder, Tally(notes))))
+    with memory_of(folder) as memory:
+        published = publish_folder(to, site_files(folder, Tally(notes), memory))
+    return Outcome(notes.problems, published)
 
 
 def told(published: Published, to: Path) -> str:

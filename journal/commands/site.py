@@ -1,0 +1,73 @@
+"""From a tally to the files of the site: gathers what lies on the disk and hands it to the pages."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from journal.commands import shipped
+from journal.commands.console import Refusal, remark
+
+if TYPE_CHECKING:
+    from journal.notes.records import Notes
+    from journal.reckoning.tally import Tally
+    from journal.site.edition import Gallery
+    from journal.site.memory import Memory
+
+PICTURES = "entries"
+OWN_TEMPLATES = "site_templates"
+
+
+def site_files(folder: Path, tally: Tally, memory: Memory) -> Iterator[tuple[str, bytes]]:
+    """Give every file of the site, name and bytes.
+
+    Raises Refusal where a template of the keeper's own cannot be used.
+    """
+    from journal.site.edition import Edition
+    from journal.site.pages import site
+    from journal.site.templates import TemplateProblem, Templates
+
+    edition = Edition(tally, shipped.references(), gallery(folder, tally.notes, memory))
+    for place, sentence in edition.remarks:
+        remark(f"{place}: {sentence}", "yellow")
+    try:
+        yield from site(edition, Templates(template_folders(folder)), memory)
+    except TemplateProblem as problem:
+        raise Refusal(
+            str(problem), "mend or remove the template; the earlier site stands as it was"
+        ) from None
+
+
+def template_folders(folder: Path) -> list[Path]:
+    """Give the folders of templates, the keeper's own first."""
+    own, ours = folder / OWN_TEMPLATES, shipped.site_templates()
+    return [own, ours] if own.is_dir() and not own.samefile(ours) else [ours]
+
+
+def gallery(folder: Path, notes: Notes, memory: Memory) -> Gallery:
+    """Read the pictures that entries name, from below ``entries/`` and nowhere else."""
+    from journal.site.edition import Gallery
+    from journal.site.pictures import Picture, PictureProblem, prepare, wanted
+
+    ready: dict[str, Picture] = {}
+    refused: dict[str, str] = {}
+    for path in sorted({path for one in wanted(notes) for path in one.candidates}):
+        try:
+            data = picture_bytes(folder / PICTURES, path)
+            if data is not None:
+                ready[path] = prepare(data, memory)
+        except PictureProblem as problem:
+            refused[path] = str(problem)
+        except OSError as failure:
+            refused[path] = (failure.strerror or "it cannot be opened").lower()
+    return Gallery(ready, refused)
+
+
+def picture_bytes(root: Path, path: str) -> bytes | None:
+    """Give a picture's bytes, or None where there is none; no link that leads out of ``root`` is followed."""
+    found = Path(os.path.realpath(root / path))
+    if not found.is_relative_to(os.path.realpath(root)) or not found.is_file():
+        return None
+    return found.read_bytes()
