@@ -116,12 +116,21 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
         unit = None
     longest = max(container[0] if container else 0, unit[0] if unit else 0)
     thing = known.materials.match(text, at)
-    if longest == 0 or (thing is not None and thing[0] > longest):
+    is_thing = thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
+    if longest == 0 or is_thing:
         return number_end, Quantity("count", number, text[position:number_end])
     if container is not None and container[0] == longest:
         return longest, Quantity("container", number, text[position:longest], container[1])
     assert unit is not None  # noqa: S101 - the longest is one of the two
     return _read_measured(known, text, position, unit, number)
+
+
+def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> bool:
+    """Whether the household weighed this very thing, as its "brick of coir": that beats the catalogue's."""
+    if container is None:
+        return False
+    found = known.materials.match(text, _OF.match(text, container[0]).end())  # type: ignore[union-attr]  # always matches
+    return found is not None and (container[1], found[1].name) in known.measures
 
 
 def _read_measured(
