@@ -1,0 +1,260 @@
+"""Adds packages up in an embedded database: read, judge, recompute, match between members, keep, total.
+
+The queries are the .sql files beside this module, in the order of ``Adding``'s methods.  The database lies in
+a folder of its own that is removed afterwards; it may use only so much memory and reaches nothing else.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import math
+import shutil
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from importlib import resources
+from itertools import product
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from journal.commands.club.description import Description
+from journal.commands.club.packages import Refused
+from journal.notes.materials import STREAMS
+from journal.reckoning.club import NINE_DIGITS, SIX_DIGITS, Difference, differs
+from journal.reckoning.club_handovers import HandedOn, OnHand, PassedOn, TakenIn
+from journal.reckoning.diversion import rule
+from journal.reckoning.tally import OURSELVES
+from journal.site.dataset_columns import FIGURES, KINDS, MANNERS, MATTERS, MOVEMENTS
+from journal.site.dataset_text import plain
+
+if TYPE_CHECKING:
+    import duckdb
+
+MEMORY = "600MB"
+THREADS = 2
+MOST_KG = 20_000.0
+"""No household moves more than this at once; a loaded skip lorry is about half of it (common practice)."""
+
+MOST_DOUBT = 10.0
+"""An own doubt of more than so many times its weight (and a kilogram) is no doubt but a slip."""
+
+Row = tuple[Any, ...]
+
+
+@cache
+def query(name: str) -> str:
+    """Give the text of one of the .sql files."""
+    return (resources.files(__package__) / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def rules() -> Iterator[Row]:
+    """Give the reckoning's own rules of counting as rows of the table ``rules``."""
+    for counted, (waste, castings), source, target in product(
+        (-1, 0, 1), ((True, False), (False, True), (False, False)), KINDS, KINDS
+    ):
+        if counted and not waste:
+            continue
+        for figure, sign, landfilled in rule(counted, source, target, waste=waste, castings=castings):
+            yield counted, waste, castings, source, target, figure, sign, landfilled
+
+
+@dataclass(slots=True)
+class Taken:
+    """A package that was taken in: its tables' folder, whose it is, and the days that others tell better."""
+
+    number: int
+    label: str
+    member: int
+    folder: Path
+    movements: int = 0
+    told_elsewhere: list[tuple[dt.date, dt.date]] = field(default_factory=list)
+
+
+class Adding:
+    """The database of one club."""
+
+    def __init__(self, folder: Path) -> None:
+        import duckdb
+
+        self.folder = folder
+        self.base: duckdb.DuckDBPyConnection = duckdb.connect(
+            str(folder / "club.duckdb"),
+            config={
+                "memory_limit": MEMORY,
+                "threads": str(THREADS),
+                "temp_directory": str(folder / "spill"),
+                "preserve_insertion_order": "true",
+                "autoinstall_known_extensions": "false",
+                "autoload_known_extensions": "false",
+            },
+        )
+        self.base.execute(f"SET allowed_directories = ['{str(folder).replace(chr(39), chr(39) * 2)}']")
+        self.base.execute("SET enable_external_access = false")
+        self.base.execute("SET lock_configuration = true")
+        self._run("tables")
+        self.base.executemany(
+            "INSERT INTO rules VALUES (?, ?, ?, ?, ?, ?, ?, ?)", [list(each) for each in rules()]
+        )
+
+    def close(self) -> None:
+        """Close the database and remove its folder."""
+        self.base.close()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def _run(self, name: str, **given: object) -> list[Row]:
+        """Run a file of statements with those of the given values that each names; give the last's rows."""
+        found: list[Row] = []
+        for statement in self.base.extract_statements(query(name)):
+            wanted = {key: given[key] for key in statement.named_parameters}
+            found = self.base.execute(statement, wanted).fetchall()
+        return found
+
+    # -- one package ------------------------------------------------------------------------------
+
+    def read(self, taken: Taken) -> None:
+        """Read a package's movements as text.  Raises Refused with a sentence."""
+        import duckdb
+
+        file = taken.folder / "movements.csv"
+        check_head(file, MOVEMENTS.heads, taken.label)
+        try:
+            self._run("read", file=str(file), columns=dict.fromkeys(MOVEMENTS.heads, "VARCHAR"))
+        except duckdb.Error as fault:
+            raise Refused(
+                f"{taken.label}: movements.csv is no table of these columns: {in_a_line(fault)}"
+            ) from None
+
+    def judge(self, taken: Taken, about: Description) -> None:
+        """Judge every row that was read.  Raises Refused with a sentence."""
+        faults = self._run(
+            "faults", kinds=list(KINDS), streams=list(STREAMS), matters=list(MATTERS), manners=list(MANNERS),
+            first=about.first, last=about.last, givers=[*about.givers, OURSELVES],
+            most_kg=MOST_KG, most_doubt=MOST_DOUBT,
+        )  # fmt: skip
+        if faults:
+            row, column, cell, why = faults[0]
+            raise Refused(f'{taken.label}: movements.csv, row {row}: {column} "{(cell or "")[:60]}" {why}')
+
+    def understand(self, taken: Taken) -> None:
+        """Give what was read its meaning."""
+        self._run("understand")
+        ((taken.movements,),) = self.base.execute("SELECT count(*) FROM movements").fetchall()
+
+    def differences(self, taken: Taken) -> list[Difference]:
+        """Add the package's totals up and give those that it states otherwise."""
+        stated = stated_totals(taken)
+        recomputed = {
+            (scope, name, figure): (kg, doubt) for scope, name, figure, kg, doubt in self._run("recompute")
+        }
+        found: list[Difference] = []
+        for key in sorted({*stated, *recomputed}):
+            kg, doubt = recomputed.get(key, (0.0, 0.0))
+            told = stated.get(key, (None, None))
+            for what, one, other, digits in (
+                ("total", told[0], kg, NINE_DIGITS),
+                ("doubt", told[1], doubt, SIX_DIGITS),
+            ):
+                if differs(one, other, digits):
+                    found.append(Difference(taken.member, taken.label, *key, what, one, other))
+        return found
+
+    def between(self, taken: Taken, givers: Sequence[str]) -> None:
+        """Note what the package tells of passing waste between members."""
+        self._elsewhere(taken)
+        self._run("between", member=taken.member, package=taken.number, givers=list(givers))
+
+    def keep(self, taken: Taken) -> None:
+        """Add the package to the club's tables."""
+        self._elsewhere(taken)
+        self._run("keep", member=taken.member, package=taken.number)
+
+    def _elsewhere(self, taken: Taken) -> None:
+        self.base.execute("DELETE FROM told_elsewhere")
+        for first, last in taken.told_elsewhere:
+            self.base.execute("INSERT INTO told_elsewhere VALUES (?, ?)", [first, last])
+
+    # -- all of them ------------------------------------------------------------------------------
+
+    def passings(
+        self, receivers: Mapping[tuple[int, str], int | None], givers: Mapping[tuple[int, str], int]
+    ) -> tuple[list[PassedOn], list[TakenIn], dict[tuple[int, str], OnHand]]:
+        """Give what members passed on, took in from members, and have on hand, for matching.
+
+        Names as shown are looked up by (member, name).
+        """
+        passed = [
+            PassedOn(
+                member, package, identity, day, stream, receivers.get((member, name)), counted, kg, doubt
+            )
+            for member, package, identity, day, stream, name, counted, kg, doubt in self._rows("passed_on")
+            if not name or receivers.get((member, name)) is not None
+        ]
+        taken = [
+            TakenIn(member, package, identity, day, stream, givers[member, name], kg, doubt)
+            for member, package, identity, day, stream, name, kg, doubt in self._rows("taken_in")
+        ]
+        flows: dict[tuple[int, str], list[tuple[dt.date, float]]] = {}
+        for member, day, stream, kg in self._rows("on_hand"):
+            flows.setdefault((member, stream), []).append((day, kg))
+        return passed, taken, {key: OnHand(flow) for key, flow in flows.items()}
+
+    def _rows(self, table: str) -> list[Row]:
+        return self.base.execute(f"FROM {table} ORDER BY ALL").fetchall()
+
+    def hand_on(self, found: Sequence[HandedOn]) -> None:
+        """Take what was matched off the givers' counts, from the next package kept on."""
+        if found:
+            self.base.executemany(
+                "INSERT INTO handed_on VALUES (?, ?, ?, ?, ?)",
+                [[one.package, one.id, one.giver, one.how, one.part] for one in found],
+            )
+
+    def totals(self) -> list[Row]:
+        """Give all totals: member, year, month, week, stream, figure, kg, variance."""
+        return self._run("totals")
+
+    def participation(self) -> list[Row]:
+        """Give who wrote when: scope, start, member, households, days."""
+        return self._run("participation")
+
+    def used(self) -> list[Row]:
+        """Give waste used here: member, year, material, stream, three shares, kg, variance, linear doubt."""
+        return self._rows("used")
+
+
+def check_head(file: Path, heads: Sequence[str], label: str) -> None:
+    """Refuse a table whose first row is not the names of its columns."""
+    with file.open("rb") as stream:
+        first = stream.readline(4096)
+    if first != (",".join(heads) + "\r\n").encode():
+        raise Refused(f"{label}: {file.name} does not begin with the names of its columns")
+
+
+def stated_totals(taken: Taken) -> dict[tuple[str, str, str], tuple[float, float]]:
+    """Read figures.csv: (scope, name, figure) to total and doubt in kg.  Raises Refused."""
+    file = taken.folder / "figures.csv"
+    check_head(file, FIGURES.heads, taken.label)
+    found: dict[tuple[str, str, str], tuple[float, float]] = {}
+    try:
+        with file.open(encoding="utf-8", newline="") as stream:
+            for row in csv.DictReader(stream, strict=True):
+                key = (plain(row["scope"]), plain(row["name"]), plain(row["figure"]))
+                found[key] = (finite(row["kg"]), finite(row["doubt_kg"]))
+    except (ValueError, TypeError, csv.Error) as fault:
+        raise Refused(f"{taken.label}: figures.csv, row {len(found) + 2}, cannot be read: {fault}") from None
+    return found
+
+
+def finite(cell: str) -> float:
+    """Read a number.  Raises ValueError where it is none, or none that can be compared."""
+    value = float(cell)
+    if not math.isfinite(value):
+        raise ValueError(f"{cell} is no number")
+    return value
+
+
+def in_a_line(fault: Exception) -> str:
+    """Give the first line of a database's message, without its own name and paths."""
+    first = next((line for line in str(fault).splitlines() if line.strip()), "it cannot be read")
+    return first.split(":", 1)[-1].strip().split(" file ")[0][:160]

@@ -1,0 +1,53 @@
+-- What a club's totals are added up from. A period is a week cut at the ends of months, so that weeks, months
+-- and years all add up from it. Figures stand one a row; masses are in kg, doubts are standard uncertainties.
+
+-- A text without the mark that keeps spreadsheets from running it.
+CREATE MACRO unmarked(cell) AS CASE WHEN starts_with(cell, '''') THEN cell[2:] ELSE cell END;
+
+-- Which figures a kind of movement adds to, as the reckoning of a single household says.
+CREATE TABLE rules (
+    counted TINYINT, waste BOOLEAN, castings BOOLEAN, from_kind VARCHAR, to_kind VARCHAR,
+    figure VARCHAR, sign DOUBLE, landfilled BOOLEAN
+);
+
+-- What one member handed to another counts where it was taken in, so `part` of a movement comes off the giver's
+-- count: of its own row where it counted "at the door" or was passed on "from store", or, where the giver wrote
+-- nothing and still has it on hand, by the receiver's row ("unwritten").
+CREATE TABLE handed_on (package UINTEGER, id VARCHAR, giver UINTEGER, how VARCHAR, part DOUBLE);
+
+-- Days of the package being kept that another package of the same household tells.
+CREATE TABLE told_elsewhere (first DATE, last DATE);
+
+-- Values with the doubts that are nobody else's.
+CREATE TABLE cells (
+    member UINTEGER, week DATE, month DATE, stream VARCHAR, figure VARCHAR, kg DOUBLE, variance DOUBLE
+);
+
+-- Own doubts of weighings that fall into several cells: within one weighing they add up linearly.
+CREATE TABLE splits (
+    member UINTEGER, week DATE, month DATE, stream VARCHAR, figure VARCHAR, weighing VARCHAR, part DOUBLE
+);
+
+-- Doubts shared by many lines, of one household or (the catalogue's) of all: within one cause they add up linearly.
+CREATE TABLE causes (
+    member UINTEGER, week DATE, month DATE, stream VARCHAR, figure VARCHAR, cause UBIGINT, part DOUBLE
+);
+
+-- On how many days of a month a household wrote something that moved.
+CREATE TABLE presence (member UINTEGER, week DATE, month DATE, days UINTEGER);
+
+-- Waste used here, by the material it arrived as and by what would have become of it; `linear` bounds shared doubt.
+CREATE TABLE used (
+    member UINTEGER, year SMALLINT, material VARCHAR, stream VARCHAR,
+    landfill DOUBLE, combustion DOUBLE, unknown DOUBLE, kg DOUBLE, variance DOUBLE, linear DOUBLE
+);
+
+-- Between members: what was passed on, what was taken in, and what went into the store and out of it.
+CREATE TABLE passed_on (
+    member UINTEGER, package UINTEGER, id VARCHAR, day DATE, stream VARCHAR, receiver VARCHAR, counted BOOLEAN,
+    kg DOUBLE, doubt DOUBLE
+);
+CREATE TABLE taken_in (
+    member UINTEGER, package UINTEGER, id VARCHAR, day DATE, stream VARCHAR, giver VARCHAR, kg DOUBLE, doubt DOUBLE
+);
+CREATE TABLE on_hand (member UINTEGER, day DATE, stream VARCHAR, kg DOUBLE);
