@@ -109,6 +109,22 @@ def test_feed_is_set_against_the_worms_believed_to_be_there() -> None:
     assert found.feed_state == "about right"
 
 
+@pytest.mark.parametrize(("daily", "state"), [(0.2, "little"), (0.3, "about right"), (1.2, "much")])
+def test_feed_is_little_or_much_where_its_whole_range_lies_outside(daily: float, state: str) -> None:
+    """Worms that eat a quarter to all of their mass a day get little below and much above."""
+    records = [worms(0, 1.0), *(fed(on, daily) for on in range(73, 101))]
+    assert sheet(records, 100, household=with_bin(surface=None)).feed_state == state
+
+
+def test_feed_whose_range_reaches_into_the_usual_is_about_right() -> None:
+    """Where nobody knows how many worms were born, a rate that may be usual is not called little."""
+    records = [worms(0, 1.0), *(fed(on, 0.3) for on in range(973, 1001))]
+    found = sheet(records, 1000, household=with_bin(surface=2.0))
+    assert found.feed_rate is not None
+    assert found.feed_rate.typical < 0.25
+    assert found.feed_state == "about right"
+
+
 def test_feed_before_the_window_does_not_count() -> None:
     """The feed rate looks at the last 28 days, the day itself included."""
     found = sheet([fed(72, 100.0), fed(73, 28.0)], 100)

@@ -39,7 +39,7 @@ def kept(kg: float, doubt: float = 0.0) -> Figure:
 
 def test_per_person_and_week() -> None:
     """Two people keep 100 kg in ten weeks: 10 kg a week and 5 a person."""
-    found = compare(PEOPLE, kept(100, 10), FIRST, LAST, {})
+    found = compare(PEOPLE, (kept(100, 10), kept(100, 10)), (FIRST, LAST), {})
     assert found.weeks == 10
     assert found.per_week is not None
     assert found.per_person_week is not None
@@ -48,9 +48,18 @@ def test_per_person_and_week() -> None:
     assert found.per_person_week.records == (3,)
 
 
+def test_what_neighbours_bring_is_not_ours_per_person() -> None:
+    """Of 100 kg kept, 40 were our own: two people in ten weeks make 2 kg a person and week."""
+    found = compare(PEOPLE, (kept(100), kept(40)), (FIRST, LAST), {})
+    assert found.per_week is not None
+    assert found.per_person_week is not None
+    assert found.per_week.typical == pytest.approx(10)
+    assert found.per_person_week.typical == pytest.approx(2)
+
+
 def test_a_published_average_keeps_its_year_and_scope() -> None:
     """4.9 lb a day are 34.3 lb a week; the household's share of it stands beside year and scope."""
-    (beside,) = compare(PEOPLE, kept(100), FIRST, LAST, {"generated": GENERATED}).beside
+    (beside,) = compare(PEOPLE, (kept(100), kept(100)), (FIRST, LAST), {"generated": GENERATED}).beside
     assert beside.kg_per_week / LB == pytest.approx(34.3)
     assert beside.share is not None
     assert beside.share.typical == pytest.approx(5 / (34.3 * LB))
@@ -60,19 +69,23 @@ def test_a_published_average_keeps_its_year_and_scope() -> None:
 
 def test_without_people_nothing_is_said_per_person() -> None:
     """A household that does not say how many it is gets no figure per person."""
-    found = compare(replace(PEOPLE, people=None), kept(100), FIRST, LAST, {"generated": GENERATED})
+    found = compare(
+        replace(PEOPLE, people=None), (kept(100), kept(100)), (FIRST, LAST), {"generated": GENERATED}
+    )
     assert found.per_person_week is None
     assert found.beside[0].share is None
 
 
 def test_the_first_days_are_no_week() -> None:
     """Three days make no figure per week."""
-    assert compare(PEOPLE, kept(5), FIRST, FIRST + dt.timedelta(2), {}).per_week is None
+    assert compare(PEOPLE, (kept(5), kept(5)), (FIRST, FIRST + dt.timedelta(2)), {}).per_week is None
 
 
 def test_an_equivalent_goes_by_the_weight_the_household_gave_it() -> None:
     """A barrel of 20 kg is filled five times by 100 kg."""
-    found = compare(replace(PEOPLE, equivalents={"our barrel": 20.0}), kept(100, 10), FIRST, LAST, {})
+    found = compare(
+        replace(PEOPLE, equivalents={"our barrel": 20.0}), (kept(100, 10), kept(100, 10)), (FIRST, LAST), {}
+    )
     (barrel,) = found.equivalents
     assert barrel.words == "our barrel"
     assert barrel.count.typical == pytest.approx(5)

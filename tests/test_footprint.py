@@ -227,7 +227,7 @@ def test_years_add_up_each_with_its_edition() -> None:
         (996, "1,000"),
         (12345, "12,000"),
         (0.0996, "0.10"),
-        (-3.26, "-3.3"),
+        (-3.26, "−3.3"),
     ],
 )
 def test_two_significant_figures(value: float, shown: str) -> None:

@@ -116,8 +116,11 @@ def test_slurry_delivers_what_its_castings_hold() -> None:
 
 def test_the_bag_it_stands_in_for_has_as_much_nitrogen() -> None:
     """A 5-5-5 bag at 2 a kilogram: 78 g of nitrogen are 1.55 kg and 3.10, a fifth of it in the first year."""
-    household = replace(PEOPLE, prices={"fertiliser": Price(2.0, words="5-5-5, the bag we used to buy")})
-    found = of([sifted(0, 20), spread(10, 10)], household).stands_in_for
+    household = replace(PEOPLE, prices={"fertiliser 5-5-5": Price(2.0), "castings": Price(3.0)})
+    grown = of([sifted(0, 20), spread(10, 10)], household)
+    assert grown.castings_money is not None
+    assert grown.castings_money.typical == pytest.approx(30)
+    found = grown.stands_in_for
     assert found is not None
     assert found.analysis_given
     assert found.bag.typical == pytest.approx(4 * 0.0194 / 0.05)

@@ -108,11 +108,12 @@ class BinSheet:
 
 
 def _against(found: Span | None, usual: Span) -> str:
-    if found is None or not found.typical < float("inf"):
+    """Judge a range by a published one: only where it lies outside as a whole is it little or much."""
+    if found is None:
         return "unknown"
-    if found.typical < usual.low:
+    if found.high < usual.low:
         return "little"
-    return "much" if found.typical > usual.high else "about right"
+    return "much" if found.low > usual.high else "about right"
 
 
 def bin_sheets(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
+from journal.measures.units import fahrenheit
 from journal.reckoning.batches import BatchSheet
 from journal.reckoning.bins import BinSheet
 from journal.reckoning.harvests import later
@@ -56,12 +57,17 @@ class Chore:
         return f"{self.what} {self.subject}"
 
 
-def coming(bins: Iterable[BinSheet], batches: Iterable[BatchSheet], on: dt.date) -> list[Chore]:
-    """Give every chore that the sheets foresee, due by ``on`` or later, by day, then urgency, then name."""
+def coming(
+    bins: Iterable[BinSheet], batches: Iterable[BatchSheet], on: dt.date, units: str = "metric"
+) -> list[Chore]:
+    """Give every chore that the sheets foresee, by day, then urgency, then name.
+
+    ``units`` are the household's, "us" or "metric": reasons speak of degrees Fahrenheit or Celsius.
+    """
     found: list[Chore] = []
     for sheet in bins:
         if sheet.running:
-            found += _of_bin(sheet, on)
+            found += _of_bin(sheet, on, units)
     found += [chore for sheet in batches for chore in _of_batch(sheet, on)]
     order = {what: place for place, what in enumerate(WHAT)}
     return sorted(found, key=lambda chore: (chore.day, not chore.urgent, order[chore.what], chore.subject))
@@ -74,26 +80,37 @@ def due(chores: Sequence[Chore], on: dt.date) -> list[Chore]:
     return sorted(ready, key=lambda chore: (not chore.urgent, order[chore.what], chore.day, chore.subject))
 
 
-def _of_bin(sheet: BinSheet, on: dt.date) -> list[Chore]:
-    chores = [chore for reading in sheet.latest.values() if (chore := _remedy(sheet, reading, on))]
+def _of_bin(sheet: BinSheet, on: dt.date, units: str) -> list[Chore]:
+    chores = [chore for reading in sheet.latest.values() if (chore := _remedy(sheet, reading, on, units))]
     hold = any(chore.urgent for chore in chores)
     feeding = None if hold else _feeding(sheet)
     return [chore for chore in (*chores, feeding, _checking(sheet), _harvest(sheet)) if chore is not None]
 
 
-def _remedy(sheet: BinSheet, reading: Reading, on: dt.date) -> Chore | None:
+def _remedy(sheet: BinSheet, reading: Reading, on: dt.date, units: str) -> Chore | None:
     """Give what a reading outside the good band asks for, while the reading is young enough to go by."""
     remedy = reading.remedy
     if remedy is None or (on - reading.date).days > READING_HOLDS:
         return None
     what, advice = remedy
-    band, unit = reading.band, UNITS[reading.quantity]
-    value = f"{reading.value:.3g} {unit}".rstrip()
-    good = f"{band.low:g} to {band.high:g} {unit}".rstrip()
+    value = _reading_words(reading.quantity, reading.value, units)
+    good = f"{_number(reading, reading.band.low, units)} to "
+    good += _reading_words(reading.quantity, reading.band.high, units)
     kinds = " and ".join(kind.name for kind in sheet.kinds)
     reason = f"{reading.quantity} {value} on {reading.date}, {reading.words}: {kinds} do well at {good}"
     urgent = abs(reading.position) == 2  # noqa: PLR2004 - beyond what the worms bear
     return Chore(what, sheet.name, reading.date, reason, advice, urgent=urgent, records=(reading.record,))
+
+
+def _reading_words(quantity: str, value: float, units: str) -> str:
+    """Write a reading with its unit, temperatures on the household's own scale."""
+    if quantity == "temperature" and units == "us":
+        return f"{fahrenheit(value):.3g} °F"
+    return f"{value:.3g} {UNITS[quantity]}".rstrip()
+
+
+def _number(reading: Reading, value: float, units: str) -> str:
+    return _reading_words(reading.quantity, value, units).partition(" ")[0]
 
 
 def _feeding(sheet: BinSheet) -> Chore | None:
@@ -166,8 +183,8 @@ def _of_batch(sheet: BatchSheet, on: dt.date) -> list[Chore]:
         return []
     if sheet.state == "in use":
         return []
-    better = f" and better from {sheet.better_on}" if sheet.better_on > sheet.ready_on else ""
-    rested = "has rested" if on >= sheet.ready_on else "rests"
+    better = f" and is better from {sheet.better_on}" if sheet.better_on > sheet.ready_on else ""
+    rested = "rested" if on >= sheet.ready_on else "rests"
     reason = f"mixed on {sheet.mixed}, it {rested} until {sheet.ready_on}{better}"
     return [Chore("use", sheet.name, sheet.ready_on, reason, records=sheet.records[:1])]
 

@@ -39,7 +39,10 @@ class Equivalent:
 
 @dataclass(frozen=True, slots=True)
 class Comparisons:
-    """What was kept out of landfill over a time, per week and per person, and what it is set beside."""
+    """What was kept out of landfill over a time, per week and per person, and what it is set beside.
+
+    Per person only the household's own waste is reckoned: what neighbours bring is theirs.
+    """
 
     weeks: float
     per_week: Span | None  # kg; None in the first week
@@ -49,14 +52,23 @@ class Comparisons:
 
 
 def compare(
-    household: Household, kept: Figure, first: dt.date, last: dt.date, published: Mapping[str, Comparison]
+    household: Household,
+    kept: tuple[Figure, Figure],
+    days: tuple[dt.date, dt.date],
+    published: Mapping[str, Comparison],
 ) -> Comparisons:
-    """Set what was kept out of landfill from the first to the last day (both included) beside others."""
+    """Set what was kept out of landfill beside others.
+
+    ``kept`` is all of it and the household's own part, in kg; ``days`` the first and last day, both included.
+    """
+    first, last = days
     weeks = ((last - first).days + 1) / WEEK
-    mass = of_doubtful(kept.doubtful(), "kg", tuple(kept.behind))
+    mass, own = (of_doubtful(each.doubtful(), "kg", tuple(each.behind)) for each in kept)
     per_week = mass.times(1 / weeks, "kg a week") if weeks >= LEAST_WEEKS else None
     people = household.people
-    person = per_week.times(1 / people, "kg a person and week") if per_week is not None and people else None
+    person = (
+        own.times(1 / weeks / people, "kg a person and week") if per_week is not None and people else None
+    )
     beside = tuple(_beside(comparison, person) for comparison in published.values())
     equivalents = tuple(
         Equivalent(words, each, mass.times(1 / each, words))

@@ -153,7 +153,7 @@ def significant(value: float, digits: int = 2) -> str:
         return "0" if value == 0 else "unknown"
     places = digits - 1 - math.floor(math.log10(abs(value)))
     places = digits - 1 - math.floor(math.log10(abs(round(value, places))))
-    return f"{round(value, places) + 0.0:,.{max(0, places)}f}"
+    return f"{round(value, places) + 0.0:,.{max(0, places)}f}".replace("-", "−")
 
 
 def _guard(line: FootprintLine, absurd_above: float) -> None:

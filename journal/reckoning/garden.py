@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from journal.measures.doubt import Doubtful
-from journal.notes.household import Planting, Price
+from journal.notes.household import Household, Planting, Price
 from journal.notes.materials import Material, Range
 from journal.notes.records import Notes
 from journal.reckoning.diversion import CASTINGS, Figure
@@ -83,6 +83,7 @@ class Garden:
     nutrients_by_year: Mapping[int, Mapping[str, Span]]
     stands_in_for: StandIn | None
     stands_in_by_year: Mapping[int, StandIn]
+    castings_money: Span | None  # what the castings spread would cost at the price of household.yaml
     statement: str = NO_CAUSE
 
 
@@ -100,17 +101,27 @@ def garden(notes: Notes, ledger: Ledger, nutrients: Nutrients, known: Flows) -> 
         for year in years
     }
     whole = _together([sheet.since_start.nutrients for sheet in sheets])
-    price = next(
-        (notes.household.prices[word] for word in FERTILISER if word in notes.household.prices), None
-    )
-    currency = notes.household.currency
+    bag, currency = bought_bag(notes.household.prices), notes.household.currency
     stand_ins = {
         year: found
         for year, each in by_year.items()
-        if (found := stands_in_for(each.get("N"), price, nutrients.first_year, currency)) is not None
+        if (found := stands_in_for(each.get("N"), bag, nutrients.first_year, currency)) is not None
     }
-    in_all = stands_in_for(whole.get("N"), price, nutrients.first_year, currency)
-    return Garden(sheets, whole, by_year, in_all, stand_ins)
+    in_all = stands_in_for(whole.get("N"), bag, nutrients.first_year, currency)
+    return Garden(sheets, whole, by_year, in_all, stand_ins, _castings_money(notes.household, sheets))
+
+
+def bought_bag(prices: Mapping[str, Price]) -> tuple[str, Price] | None:
+    """Give the price of fertiliser in household.yaml; its name may hold the analysis: "fertiliser 5-5-5"."""
+    return next((named for named in prices.items() if named[0].lower().startswith(FERTILISER)), None)
+
+
+def _castings_money(household: Household, sheets: tuple[PlantingSheet, ...]) -> Span | None:
+    price = household.prices.get(CASTINGS)
+    if price is None or not price.per_kg or not sheets:
+        return None
+    spread = sum_of((as_span(sheet.since_start.castings) for sheet in sheets), "kg")
+    return spread.times(price.amount, household.currency)
 
 
 def nutrients_in(material: Material | None, mass: Span, nutrients: Nutrients) -> dict[str, Span]:
@@ -123,12 +134,13 @@ def nutrients_in(material: Material | None, mass: Span, nutrients: Nutrients) ->
 
 
 def stands_in_for(
-    nitrogen: Span | None, price: Price | None, first_year: Range, currency: str
+    nitrogen: Span | None, bought: tuple[str, Price] | None, first_year: Range, currency: str
 ) -> StandIn | None:
     """Give the bagged fertiliser that holds as much nitrogen, and what it costs where a price is given."""
     if nitrogen is None or nitrogen.typical <= 0:
         return None
-    own = None if price is None else _ANALYSIS.search(price.words)
+    name, price = bought or ("", None)
+    own = _ANALYSIS.search(name)
     given = own is not None and float(own[1]) > 0
     percent = exactly(float(own[1])) if own is not None and given else of_range(COMMON_BAG)
     bag = nitrogen.over(percent.times(0.01), "kg")

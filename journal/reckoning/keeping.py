@@ -14,7 +14,7 @@ from journal.reckoning.castings import CastingsStore, castings_store
 from journal.reckoning.cautions import Shown, cautions_for
 from journal.reckoning.chores import Chore, coming, due
 from journal.reckoning.comparisons import Comparisons, compare
-from journal.reckoning.diversion import Figure
+from journal.reckoning.diversion import Figures
 from journal.reckoning.flows import Flow, flows
 from journal.reckoning.footprint import Footprint, footprints, since_start
 from journal.reckoning.garden import Garden, garden
@@ -71,7 +71,7 @@ class Keeping:
     @cached_property
     def coming(self) -> list[Chore]:
         """Every chore foreseen, by day."""
-        return coming(self.bins, self.batches, self.on)
+        return coming(self.bins, self.batches, self.on, self.notes.household.units)
 
     @cached_property
     def chores(self) -> list[Chore]:
@@ -95,8 +95,12 @@ class Keeping:
         first = min((entry.date for entry in self.notes.entries), default=None)
         if first is None or first > self.on:
             return None
-        kept: Figure = self.tally.since_start.kept_out_of_landfill
-        return compare(self.notes.household, kept, first, self.on, self.references.comparisons)
+        kept = self.tally.since_start.kept_out_of_landfill
+        ours = self.tally.diversion.by(lambda cell: "ours" if cell.giver is None else None).get(
+            "ours", Figures()
+        )
+        own = ours.kept_out_of_landfill
+        return compare(self.notes.household, (kept, own), (first, self.on), self.references.comparisons)
 
     def cautions(self, page: str | None = None) -> list[Shown]:
         """The cautions of the whole journal, or of one page ("bins", "bedding", "garden", "givers")."""
