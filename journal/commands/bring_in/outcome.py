@@ -69,7 +69,7 @@ class Outcome:
     sifted: Sifted = field(default_factory=lambda: Sifted([], [], []))
     unread: Sequence[tuple[int, str]] = ()
     counted: Sequence[str] = ()
-    preamble: str = ""  # prose above the first date
+    preamble: str = ""  # what stood above the first date
     names: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     @property
@@ -226,13 +226,19 @@ def from_note(journal: Journal, path: Path, told: Told) -> Outcome:
         reasons=reasons, questions=questions, unread=note.unread,
     )  # fmt: skip
     if not questions:
-        outcome.preamble = "".join(f"{as_prose(line)}\n\n" for line in note.preamble if line)
+        outcome.preamble = _kept_aside(note.preamble)
         new = list(_note_lines(note))
         outcome.sifted = sift(new, journal.notes, outcome.file)
         outcome.counted = list(
             _counts(line.sentence for section in note.sections for line in section.lines if line.text)
         )
     return outcome
+
+
+def _kept_aside(lines: Iterable[str]) -> str:
+    """Keep what stands above the first date, and so belongs to no day, as a comment."""
+    words = [line.replace("--", "- -") for line in lines if line]
+    return "\n".join(["<!-- Above the first date stood:", *words, "-->", "", ""]) if words else ""
 
 
 def _note_lines(note: PhoneNote) -> Iterator[NewLine]:

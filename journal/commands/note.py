@@ -1,0 +1,234 @@
+"""``note``: understand a line, then add it to the day's entry."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from journal.commands.console import Refusal, journal_folder, plain, problem_lines, say
+from journal.notes.entries import Item, Scanned
+
+if TYPE_CHECKING:
+    from journal.notes import tree
+    from journal.notes.known import Known
+    from journal.notes.place import Problem
+    from journal.notes.records import Record
+
+_MIXED = re.compile(r"[ \t]*[-*+][ \t]+(?:\[[xX]\][ \t]+)?mixed\b[^\n]*(?:\n[ \t]+\S[^\n]*)*", re.IGNORECASE)
+_ITEM = re.compile(r"[ \t]*[-*+][ \t]+")
+
+
+@click.command(
+    epilog="""\b
+For example:
+  middenbook note "fed 1 lb banana peels to First Bin"
+  middenbook note "took in 2 kg newspaper" "shredded 2 kg newspaper" --date 2026-03-14
+  middenbook note "harvested 6 lb castings from First Bin" --photo tray.jpg --showing "dark castings"
+  middenbook note < today.txt"""
+)
+@click.argument("lines", nargs=-1, metavar="[LINE]...")
+@click.option("--date", "day", metavar="DATE", help="The day of the entry (default: today).")
+@click.option(
+    "--photo",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A picture, which is copied into entries/photos/ and shown in the entry.",
+)
+@click.option("--showing", metavar="WORDS", help="What the picture shows, for those who cannot see it.")
+def command(lines: tuple[str, ...], day: str | None, photo: Path | None, showing: str | None) -> int:
+    """Add LINE to the day's entry, and show how it was read.
+
+    A line is a sentence as in a diary, without its dash; several lines are each in quotation marks, or come
+    from standard input. What cannot be read is refused with the reason, and then nothing is written.
+    """
+    folder = journal_folder()
+    date = _day(day)
+    texts = _sentences(lines, from_input=photo is None or not sys.stdin.isatty())
+    if showing is not None and photo is None:
+        raise click.UsageError("--showing says what a picture shows, and there is no --photo")
+    if not texts and photo is None:
+        raise click.UsageError('what is to be noted? For example: note "fed 1 lb banana peels to First Bin"')
+    note = _understand(folder, texts, date)
+    if note.problems:
+        return _refuse(note.problems)
+    from journal.commands.note_told import so_far, told
+    from journal.commands.note_writing import add, read_picture
+
+    picture = None if photo is None else read_picture(photo, date, showing or (texts[0] if texts else ""))
+    written = add(folder, note.texts, date, note.markdown, picture)
+    for record in note.records:
+        for words in told(record):
+            say(words)
+    for words in dict.fromkeys(so_far(record, [*note.of_year, *note.records]) for record in note.records):
+        if words:
+            say(words, "bright_black")
+    say(f"entries/{written}, {date.isoformat()}", "green")
+    return 0
+
+
+def _day(words: str | None) -> dt.date:
+    """Read ``--date``; today where it is not given."""
+    if words is None:
+        return dt.datetime.now().astimezone().date()
+    from journal.notes.dates import DateProblem, read_date
+
+    try:
+        found = read_date(words.strip(), 0)
+    except DateProblem as wrong:
+        blanks = {"words": wrong.words, **wrong.blanks}
+        raise Refusal(wrong.fault.sentence.format(**blanks), "write it as in --date 2026-03-14", 2) from None
+    if found is None or found[0] != len(words.strip()):
+        raise Refusal(f'"{words}" is no date', "write it as in --date 2026-03-14", 2)
+    return found[1]
+
+
+def _sentences(lines: Sequence[str], *, from_input: bool) -> list[str]:
+    """Give the lines to note: those of the command line, else those of standard input.
+
+    Words without quotation marks around them are one sentence.
+    """
+    if len(lines) > 1 and not any(" " in line.strip() for line in lines):
+        lines = [" ".join(lines)]
+    if not lines and from_input:
+        if sys.stdin.isatty():
+            return []
+        try:
+            text = sys.stdin.buffer.read().decode("utf-8-sig")
+        except UnicodeDecodeError:
+            raise Refusal("what stands in standard input is not UTF-8", "save it as UTF-8") from None
+        lines = text.splitlines()
+    return [line.rstrip() for line in lines if line.strip()]
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """The journal's texts, the lines to write and what they were read as, what is wrong, the year so far."""
+
+    texts: dict[str, str]
+    markdown: list[str]
+    records: list[Record]
+    problems: list[Problem]
+    of_year: list[Record]
+
+
+def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood:
+    """Read lines as the journal will, with its names and batches, without reading all of it."""
+    from journal.commands.files import ENDINGS, HOUSEHOLD, decode, gather, household_tree
+    from journal.commands.note_arrangement import year_text
+    from journal.notes.entries import scan
+    from journal.notes.reading import read_file
+    from journal.notes.verbs import read_verb
+
+    contents, _ = gather(folder)
+    entries, _ = decode(contents)
+    household, wrong = household_tree(entries.pop(HOUSEHOLD, None), is_there=HOUSEHOLD in contents)
+    if wrong:
+        raise Refusal(wrong[0].sentence, wrong[0].advice)
+    entries = {file: text for file, text in entries.items() if file.endswith(ENDINGS)}
+    markdown = [text if _ITEM.match(text) else f"- {text.strip()}" for text in texts]
+    scanned = scan("", "\n".join([f"## {date.isoformat()}", "", *markdown]) + "\n")
+    known = _known(entries, household, scanned)
+    part = read_file(known, scanned)
+    verbless = [line for line in markdown if line[:1] in "-*+" and read_verb(_ITEM.sub("", line), 0) is None]
+    problems = [_no_record(line) for line in verbless]
+    if not problems:
+        problems = [*part.problems, *part.remarks]
+    of_year: list[Record] = []
+    if not problems:
+        verbs = {record.verb for record in part.records}
+        of_year = [
+            record
+            for record in read_file(known, _only(scan("", year_text(entries, date.year)), verbs)).records
+            if record.date.year == date.year
+        ]
+    return Understood(entries, markdown, part.records, problems, of_year)
+
+
+def _known(entries: Mapping[str, str], household: tree.Mapping | None, fresh: Scanned) -> Known:
+    """Give what a line may name: the household, the catalogue, every batch mixed so far or in these lines."""
+    from journal.commands.shipped import catalogue
+    from journal.notes.entries import scan
+    from journal.notes.household_reading import read_household
+    from journal.notes.known import Known
+    from journal.notes.reading import gather_batches
+    from journal.notes.recipes import recipe_density
+
+    read, everything, _ = read_household(household, catalogue())
+    mixed = [scan(file, _only_mixings(text)) for file, text in entries.items() if "mixed" in text.lower()]
+    mixings = gather_batches([*mixed, fresh], read, everything)
+    known = Known(read, everything, {mixing.name: mixing.kind for mixing in mixings.values()})
+    known.mixings = mixings
+    known.batch_density = recipe_density(known)
+    return known
+
+
+def _only_mixings(text: str) -> str:
+    """Leave of a file the lines that mix a batch, each at its place."""
+    if "<!--" in text or "```" in text or "~~~" in text:
+        return text  # what is commented out or in a fence mixes nothing: all of it is looked at
+    text = text.replace("\r\n", "\n")
+    lowered = text.lower()
+    kept: list[str] = []
+    position = line = 0
+    while (at := lowered.find("mixed", position)) >= 0:
+        start = text.rfind("\n", 0, at) + 1
+        found = _MIXED.match(text, start)
+        if found is not None and start >= position:
+            number = line + text.count("\n", position, start)
+            kept += ["\n" * (number - line), found[0]]
+            line, position = number + found[0].count("\n"), found.end()
+        else:
+            line, position = line + text.count("\n", position, at), at + 5
+    return "".join(kept)
+
+
+def _only(scanned: Scanned, verbs: set[str]) -> Scanned:
+    """Leave of entries the items that begin with one of the verbs."""
+    from journal.notes.verbs import read_verb
+
+    for draft in scanned.drafts:
+        draft.suspects.clear()
+        draft.blocks = [
+            block
+            for block in draft.blocks
+            if isinstance(block, Item)
+            and (read := read_verb(block.text, 0)) is not None
+            and read[1].name in verbs
+        ]
+    return scanned
+
+
+def _no_record(line: str) -> Problem:
+    """Say that a line is none, with the nearest verb."""
+    from journal.notes.faults import Fault
+    from journal.notes.names import nearest
+    from journal.notes.place import Place, Problem
+    from journal.notes.verbs import VERBS
+
+    words = _ITEM.sub("", line)
+    first = words.split(" ", 1)[0] if words else ""
+    near = nearest(first, [form for verb in VERBS for form in (verb.name, *verb.also)])
+    meant = f'; did you mean "{near}"?' if near else ""
+    known = ", ".join(verb.name for verb in VERBS)
+    return Problem(
+        Fault.NO_VERB, Place("", 1, line.find(words) + 1), first,
+        f'"{first}" is no verb that begins a record{meant}',
+        f"begin with one of: {known}. Words without a record are written into the file itself.", line,
+    )  # fmt: skip
+
+
+def _refuse(problems: Sequence[Problem]) -> int:
+    """Show what cannot be read; nothing is written."""
+    for problem in problems:
+        first, *rest = problem_lines(problem)
+        click.secho(plain(first.partition(": ")[2]), err=True, fg="red")
+        for line in rest:
+            click.echo(plain(line), err=True)
+    click.echo("nothing was written", err=True)
+    return 1

@@ -1,0 +1,122 @@
+"""Writes what was noted into the day's entry, and copies the picture that goes with it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from journal.commands.console import Refusal
+from journal.commands.note_arrangement import add_lines, arrange, choose_file
+from journal.commands.writing import DISK, Disk, locked, make_folders, write_file
+from journal.notes.entries import scan
+
+PHOTOS = "photos"
+_LARGEST_PHOTO = 100 * 1024**2
+_PHOTO_KINDS = {
+    b"\xff\xd8\xff": ".jpg",
+    b"\x89PNG\r\n\x1a\n": ".png",
+    b"GIF8": ".gif",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture to copy: its name below entries/, its bytes, and what it shows."""
+
+    name: str
+    data: bytes
+    showing: str
+
+
+def read_picture(photo: Path, date: dt.date, showing: str) -> Picture:
+    """Read a picture that is to be copied in; Refusal where it is none that browsers show."""
+    if photo.stat().st_size > _LARGEST_PHOTO:
+        raise Refusal(
+            f'"{photo.name}" is larger than {_LARGEST_PHOTO // 1024**2} MB', "make it smaller first"
+        )
+    data = photo.read_bytes()
+    kinds = [ending for mark, ending in _PHOTO_KINDS.items() if data.startswith(mark)]
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        kinds = [".webp"]
+    if not kinds:
+        raise Refusal(
+            f'"{photo.name}" is no JPEG, PNG, WebP or GIF picture', "save or share it as a JPEG first"
+        )
+    if not showing:
+        raise Refusal("what does the picture show?", 'say it with --showing "the tray after a week"', 2)
+    stem = re.sub(r"[^\w-]+", "-", photo.stem).strip("-").lower() or "picture"
+    if not stem.startswith(f"{date:%Y}"):
+        stem = f"{date.isoformat()}-{stem}"
+    return Picture(f"{PHOTOS}/{stem[:80]}{kinds[0]}", data, showing)
+
+
+def add(
+    folder: Path,
+    texts: Mapping[str, str],
+    date: dt.date,
+    lines: Sequence[str],
+    picture: Picture | None = None,
+    disk: Disk = DISK,
+) -> str:
+    """Write lines, and a picture, into the day's entry, in one step; give the file's path below entries/.
+
+    ``texts`` are the journal's, and show the keeper's arrangement.  Raises Refusal where what stands in the
+    file would hide the lines, OSError where the machine refuses; then the file is as it was.
+    """
+    root = folder / "entries"
+    with locked(root):
+        arranged = [arrange(name, text) for name, text in texts.items()]
+        file = choose_file(arranged, date)
+        path = root / file
+        earlier = _earlier(path)
+        written = list(lines)
+        if picture is not None:
+            written += [""] * bool(lines) + [_shown(_copy(root, picture, disk), file, picture.showing)]
+        neighbours = [heading for each in arranged for heading in each.headings[-1:]]
+        text = add_lines(earlier, file, date, written, neighbours)
+        _see_that_it_counts(file, earlier, text, lines)
+        make_folders(path.parent, disk)
+        write_file(path, text.encode("utf-8"), disk)
+    return file
+
+
+def _earlier(path: Path) -> str:
+    """Give a file's text with its line ends and its mark as they are; "" where there is none."""
+    try:
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError:
+        raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
+
+
+def _copy(root: Path, picture: Picture, disk: Disk) -> str:
+    """Copy a picture into entries/photos/ under a name that is free; give the name."""
+    path = root / picture.name
+    stem, count = path.stem, 1
+    while path.exists() and path.read_bytes() != picture.data:
+        count += 1
+        path = path.with_stem(f"{stem}-{count}")
+    if not path.exists():
+        make_folders(path.parent, disk)
+        write_file(path, picture.data, disk)
+    return path.relative_to(root).as_posix()
+
+
+def _shown(name: str, file: str, showing: str) -> str:
+    """Write the Markdown that shows a picture in a file."""
+    words = re.sub(r"([\[\]\\])", r"\\\1", " ".join(showing.split()))
+    return f"![{words}]({os.path.relpath(name, os.path.dirname(file) or '.').replace(os.sep, '/')})"  # noqa: PTH120 - a path in a page
+
+
+def _see_that_it_counts(file: str, earlier: str, text: str, lines: Sequence[str]) -> None:
+    """See that the lines will be read: a comment or a fence that is never closed would hide them."""
+    if scan(file, text).items - scan(file, earlier).items < len(lines):
+        raise Refusal(
+            f"what is added to {file} would not be read: a comment or a code fence above it is never closed",
+            "proofread names the line",
+        )
