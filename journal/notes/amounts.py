@@ -179,8 +179,11 @@ def _read_upper(known: Known, text: str, end: int, unit: Unit) -> tuple[int, flo
     return part[0], part[2].value * part[1].size
 
 
-def read_amount(known: Known, text: str, position: int) -> tuple[int, Amount] | None:
-    """Read an amount of a material or batch: "2 lb 3 oz junk mail", "5 eggshells", "2 bags of leaves"."""
+def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) -> tuple[int, Amount] | None:
+    """Read an amount of a material or batch: "2 lb 3 oz junk mail", "5 eggshells", "2 bags of leaves".
+
+    With ``free`` what is weighed may be anything, as long as its words are not as near as that to a known name.
+    """
     plain = _PLAIN.match(text, position)
     if plain is not None:
         quantity = known.quantities.get(plain[1])
@@ -196,13 +199,29 @@ def read_amount(known: Known, text: str, position: int) -> tuple[int, Amount] | 
     end, quantity = read
     at = end if quantity.kind == "count" else _OF.match(text, end).end()  # type: ignore[union-attr]  # always matches
     found = known.materials.match(text, at)
-    if found is None:
-        raise _no_material(known, text, position, end, quantity)
-    if not BOUNDARY.match(text, found[0]):
+    if found is None or not BOUNDARY.match(text, found[0]):
+        anything = _anything(known, text, at, quantity, free) if free else None
+        if anything is not None:
+            return anything
+        if found is None:
+            raise _no_material(known, text, position, end, quantity)
         raise _longer_name(known, text, at, found[0])
     if plain is not None and plain.end(1) == end and not _is_name(known, text, position, end):
         known.quantities[plain[1]] = quantity
     return found[0], amount_of(known, quantity, found[1], position)
+
+
+def _anything(
+    known: Known, text: str, position: int, quantity: Quantity, free: float
+) -> tuple[int, Amount] | None:
+    """Take words that are no known name as what was weighed: a crop, a thing thrown out."""
+    start, words = phrase_at(text, position)
+    if quantity.kind != "mass" or not words or BOUNDARY.match(text, position):
+        return None
+    if free < 1 and known.materials.nearest(words, free) is not None:
+        return None
+    name = " ".join(words.casefold().split())
+    return start + len(words), amount_of(known, quantity, Stuff(name, density=None, each=None), position)
 
 
 def _is_name(known: Known, text: str, position: int, end: int) -> bool:
@@ -213,9 +232,8 @@ def _is_name(known: Known, text: str, position: int, end: int) -> bool:
 
 def _no_material(known: Known, text: str, position: int, end: int, quantity: Quantity) -> Unread:
     """Say what is wrong where no known name stands behind a quantity."""
-    start, words = phrase_at(text, end)
-    words = re.sub(r"^of\s+", "", words)
-    start = text.find(words, start) if words else start
+    words = "" if BOUNDARY.match(text, end) else re.sub(r"^of\s+", "", phrase_at(text, end)[1])
+    start = text.find(words, end)
     if quantity.kind != "count":
         if not words:
             return Unread(Fault.NO_MATERIAL, position, quantity.words)
@@ -340,13 +358,13 @@ _PARENTHESIS = re.compile(r"\s*\(([^()]*)\)")
 
 
 def read_amounts(
-    known: Known, text: str, position: int, remarks: list[str]
+    known: Known, text: str, position: int, remarks: list[str], free: float = 0.0
 ) -> tuple[int, tuple[Amount, ...]] | None:
     """Read amounts joined by commas and "and"; a comma that no amount follows ends them.
 
-    What stands in parentheses between two amounts is added to ``remarks``.
+    What stands in parentheses between two amounts is added to ``remarks``; ``free`` is ``read_amount``'s.
     """
-    first = read_amount(known, text, position)
+    first = read_amount(known, text, position, free=free)
     if first is None:
         return None
     end, amount = first
@@ -356,7 +374,7 @@ def read_amounts(
     while True:
         aside = _PARENTHESIS.match(text, end)
         joint = _JOINT.match(text, aside.end() if aside else end)
-        following = None if joint is None else _read_joined(known, text, joint)
+        following = None if joint is None else _read_joined(known, text, joint, free)
         if following is None:
             return end, tuple(amounts)
         if aside is not None:
@@ -365,11 +383,11 @@ def read_amounts(
         amounts.append(amount)
 
 
-def _read_joined(known: Known, text: str, joint: re.Match[str]) -> tuple[int, Amount] | None:
+def _read_joined(known: Known, text: str, joint: re.Match[str], free: float) -> tuple[int, Amount] | None:
     """Read the amount behind a comma or an "and"; None where a comma begins a remark."""
     is_comma = "," in joint[0]
     try:
-        following = read_amount(known, text, joint.end())
+        following = read_amount(known, text, joint.end(), free=free)
     except Unread as wrong:
         if (
             is_comma

@@ -31,6 +31,7 @@ class Item:
     indent: int
     text: str
     end: int  # the last of its own lines
+    is_open: bool = False  # whether it begins with a box that is not ticked
     more: list[tuple[int, int, str, bool]] | None = None
     children: list[Item] | None = None
 
@@ -86,6 +87,7 @@ _BREAK = re.compile(r"[ \t]*([-*_])(?:[ \t]*\1){2,}[ \t]*$")
 _FENCE = re.compile(r"[ \t]*(`{3,}(?=[^`]*$)|~{3,})")
 _MARKS = re.compile(r"(?:[-*+][ \t]+)+(?=[-*+][ \t])")
 _LOOSE_MARK = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*([A-Za-z-]+)")
+_BOX = re.compile(r"\[([ xX✓✔])\]\s+")
 _FILE_DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)[\s_,–-]*(.*)")
 _PRIVATE = re.compile(r"[ \t]*[(\[][ \t]*private[ \t]*[)\]][ \t]*", re.IGNORECASE)
 _TITLE_MARKS = " \t:,;.–—-"
@@ -197,6 +199,9 @@ class _Scanner:
         words = text[(inner.end() if inner else 0) + 1 :].strip()
         column = line.find(words, len(line) - len(text) + 1) + 1 if words else len(line)
         item = Item(number, column, indent, words, number)
+        if words[:1] == "[" and (box := _BOX.match(words)) is not None:
+            item.is_open = box[1] == " "
+            item.text, item.column = words[box.end() :], column + box.end()
         self.scanned.items += 1
         if stack:
             parent = stack[-1]
@@ -223,10 +228,6 @@ class _Scanner:
                 return False
             end, day = found
         except DateProblem as wrong:
-            if wrong.fault is Fault.DATE_WITHOUT_YEAR and wrong.start + len(wrong.words) < len(
-                words.rstrip()
-            ):
-                pass
             self._report(wrong, number, column)
             end = wrong.start + len(wrong.words)
             day, why = wrong.day, f"the heading on line {number} names no day"
@@ -243,13 +244,19 @@ class _Scanner:
         self.scanned.problems.append(problem(wrong.fault, place, wrong.words, source, **wrong.blanks))
 
     def _underline(self, line: str, number: int) -> None:
-        """Take a rule: below a paragraph it makes a heading of it, which may be dated."""
-        blocks = self.draft.blocks
-        above = self.scanned.lines[number - 2] if number > 1 else ""
-        if self.paragraph and _SETEXT.match(line) and blocks and isinstance(last := blocks[-1], Passage):
-            draft = self.draft
-            text = above.strip()
-            if self._dated(text, number - 1, above.find(text) + 1):
+        """Take a rule: below a line of words it makes a heading of it, which may be dated."""
+        text = self.scanned.lines[number - 2].strip() if number > 1 else ""
+        item, draft = self.item, self.draft
+        last = draft.blocks[-1] if draft.blocks else None
+        if text and _SETEXT.match(line):
+            column = self.scanned.lines[number - 2].find(text) + 1
+            if item is not None and item.more and self._dated(text, number - 1, column):
+                item.more = item.more[:-1] or None
+                item.end -= 1
+                self.item = None
+                self.stack.clear()
+                return
+            if self.paragraph and isinstance(last, Passage) and self._dated(text, number - 1, column):
                 last.end -= 1
                 if last.end < last.start:
                     draft.blocks.pop()

@@ -74,7 +74,7 @@ class Fault(Enum):
     # ---- the sentence
     MISSING = (
         "missing",
-        '"{verb}" needs "{preposition}" and {slot} behind its amounts',
+        '"{verb}" needs "{preposition}" and {slot}',
         "the shape is: {verb} {shape}",
     )
     MISSING_NAME = ("missing-name", '"{verb}" needs {slot} at "{words}"', "the shape is: {verb} {shape}")
@@ -310,7 +310,7 @@ class Fault(Enum):
     )
     LONG_ON_HAND = (
         "long-on-hand",
-        "{amount} of {material} from this line has been on hand for {days} days",
+        "{amount} of {material} from this line{others} has been on hand for {days} days",
         "was it used under another name? if it still lies there, say at the end of the line: (it is right)",
         True,
     )

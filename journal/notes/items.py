@@ -28,7 +28,6 @@ _WEIGHT = re.compile(
     rf"(?:\d|[¼½¾⅓⅔⅛⅜⅝⅞]|(?<!\w)(?:a|an|half|one|two|three|four|five|six|couple of|few|some))\s*(?:{_UNIT_WORDS})(?![\w³²'’])",
     re.IGNORECASE,
 )
-_BOX = re.compile(r"\[([ xX✓✔])\]\s+")
 _LOOSE = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*")
 
 Block = Prose | int
@@ -93,125 +92,114 @@ class _Reader:
         self.lines: list[str] = []  # of the prose under way
         self.first = 0
         self.last = 0
-        self.nested = False
+        self.margin = 0
 
     # ---- prose
 
     def add_lines(self, start: int, end: int, *, nested: bool = False) -> None:
-        """Add lines of prose; what lay between them and the prose before was empty."""
+        """Add lines of prose; what lay between them and the prose before was empty.
+
+        What lay inside the item of a record moves to the margin, since its item is gone.
+        """
+        added = self.scanned.lines[start - 1 : end]
         if not self.lines:
-            self.first, self.nested = start, nested
+            self.first = start
+            self.margin = len(added[0]) - len(added[0].lstrip()) if nested else 0
         elif start > self.last + 1:
             self.lines.append("")
-        self.lines.extend(self.scanned.lines[start - 1 : end])
+        if nested and self.margin:
+            margin = self.margin
+            added = [line[min(margin, len(line) - len(line.lstrip())) :] for line in added]
+        self.lines.extend(added)
         self.last = end
 
     def flush(self) -> None:
         """End the prose under way."""
-        if not self.lines:
-            return
-        lines = self.lines
-        if self.nested:
-            # Under a record its item is gone, so what lay inside it moves to the margin.
-            margin = min((len(line) - len(line.lstrip()) for line in lines if line.strip()), default=0)
-            lines = [line[margin:] for line in lines]
-        text = "\n".join(lines).strip("\n")
-        if text.strip():
-            self.blocks.append(Prose(text, Place(self.file, self.first, 1)))
-        self.lines = []
+        if self.lines:
+            text = "\n".join(self.lines).strip("\n")
+            if text.strip():
+                self.blocks.append(Prose(text, Place(self.file, self.first, 1)))
+            self.lines = []
 
     # ---- items
 
     def read_item(self, item: Item, *, nested: bool = False) -> None:
         """Read an item and those inside it."""
+        sentence: Sentence | None = None
+        text = item.text
         try:
-            outcome = self._sentence_of(item)
+            if item.more is not None:
+                sentence, text = self._wrapped(item)
+            elif not item.is_open:
+                sentence = read_sentence(self.known, text)
         except Unread as wrong:
-            self.flush()
             self._report(item, wrong)
-            outcome = None
-            if item.children and item.text[:5].lower() == "mixed":
-                self._read_lost_recipe(item)
+            if text[:5].lower() == "mixed":
+                self._recipe(item, [], [])
                 return
         else:
-            if outcome is None:
-                self._keep_as_prose(item, nested=nested)
-            else:
-                self._record(item, outcome)
+            if sentence is not None:
+                self._record(item, sentence, text)
                 return
+            self._keep_as_prose(item, nested=nested)
         for child in item.children or ():
             self.read_item(child, nested=True)
 
-    def _sentence_of(self, item: Item) -> Sentence | None:
-        """Read an item's sentence: alone, or with the lines that continue it."""
-        if item.text[0:1] == "[" and (box := _BOX.match(item.text)) is not None:
-            return self._boxed(item, box)
-        if item.more is None:
-            return read_sentence(self.known, item.text)
-        if read_verb(item.text, 0) is None:
-            return None
-        return self._wrapped(item)
+    def _wrapped(self, item: Item) -> tuple[Sentence | None, str]:
+        """Read a sentence that runs over several lines, or one with words of prose right below it.
 
-    def _boxed(self, item: Item, box: re.Match[str]) -> Sentence | None:
-        text = item.text[box.end() :]
-        if box[1] != " ":
-            item.text = text
-            item.column += box.end()
-            return self._sentence_of(item)
-        if read_verb(text, 0) is not None:
-            self._remark(Fault.OPEN_BOX, item.line, item.column, item.text)
-        return None
-
-    def _wrapped(self, item: Item) -> Sentence | None:
-        """Read a sentence that runs over several lines, or one with words of prose right below it."""
-        assert item.more is not None  # noqa: S101 - asked before
-        whole = " ".join([item.text, *(text for _, _, text, _ in item.more)])
-        starts_anew = item.more[0][2][:1].isupper() and item.text[-1:] not in ",;:-–—"
-        readings = [item.text, whole] if starts_anew and item.more[0][3] else [whole, item.text]
-        first: Unread | None = None
-        for text in readings:
+        Gives the sentence and the text it was read from.
+        """
+        more = item.more or []
+        if item.is_open or read_verb(item.text, 0) is None:
+            return None, item.text
+        whole = " ".join([item.text, *(text for _, _, text, _ in more)])
+        starts_anew = more[0][3] and more[0][2][:1].isupper() and item.text[-1:] not in ",;:-–—"
+        failure: Unread | None = None
+        for text in (item.text, whole) if starts_anew else (whole, item.text):
             try:
-                sentence = read_sentence(self.known, text)
+                return read_sentence(self.known, text), text
             except Unread as wrong:
-                first = wrong if text is whole else first or wrong
-                continue
-            if text is whole:
-                item.text = whole
-                item.more = None
-            return sentence
-        assert first is not None  # noqa: S101 - both failed
-        raise first
+                if failure is None or text is whole:
+                    failure = wrong
+        assert failure is not None  # noqa: S101 - both readings failed
+        raise failure
 
-    def _record(self, item: Item, sentence: Sentence) -> None:
+    def _record(self, item: Item, sentence: Sentence, text: str) -> None:
         if self.draft.date is None and sentence.date is None:
-            self._report(item, Unread(Fault.NO_DATE, 0, item.text, why=self.draft.why))
-            for child in item.children or ():
-                self.part.unread += 1 if sentence.batch is not None and sentence.verb == "mixed" else 0
-                if sentence.verb != "mixed":
-                    self.read_item(child, nested=True)
-            return
-        amounts, remark = sentence.amounts, sentence.remark
-        if sentence.verb == "mixed":
-            recipe = self._recipe(item, sentence)
-            if recipe is None:
+            self._report(item, Unread(Fault.NO_DATE, 0, text, why=self.draft.why))
+            if sentence.verb == "mixed":
+                self._recipe(item, [], [])
                 return
-            amounts, remark = recipe
-        self.flush()
-        self.blocks.append(self._add_record(item, sentence, amounts, remark))
-        self.part.read += 1
-        if item.more is not None:
-            self.add_lines(item.more[0][0], item.end, nested=True)
-        if sentence.verb != "mixed" and item.children:
-            for child in item.children:
-                self.read_item(child, nested=True)
+        elif sentence.verb == "mixed":
+            amounts, remarks = list(sentence.amounts), [sentence.remark] if sentence.remark else []
+            is_whole = self._recipe(item, amounts, remarks)
+            wrong = self._wrong_with_batch(item, sentence, amounts, is_whole=is_whole)
+            if wrong is not None:
+                self._report(item, wrong)
+            else:
+                self._add_record(item, sentence, text, tuple(amounts), "; ".join(remarks))
+            return
+        else:
+            self._add_record(item, sentence, text, sentence.amounts, sentence.remark)
+        for child in item.children or ():
+            self.read_item(child, nested=True)
 
-    def _add_record(self, item: Item, sentence: Sentence, amounts: tuple[Amount, ...], remark: str) -> int:
+    def _add_record(
+        self, item: Item, sentence: Sentence, text: str, amounts: tuple[Amount, ...], remark: str
+    ) -> None:
+        if self.lines:
+            self.flush()
         scanned, records = self.scanned, self.part.records
         place = (
             scanned.place(item.line, item.column)
             if scanned.gaps
             else Place(self.file, item.line, item.column)
         )
+        self.blocks.append(len(records))
+        self.part.read += 1
+        if item.more is not None and text is item.text:
+            self.add_lines(item.more[0][0], item.end, nested=True)
         records.append(
             Record(
                 sentence.verb,
@@ -219,7 +207,7 @@ class _Reader:
                 amounts,
                 place,
                 self.entry,
-                item.text,
+                text,
                 sentence.giver,
                 sentence.bin,
                 sentence.source_bin,
@@ -235,52 +223,43 @@ class _Reader:
                 sentence.confirmed,
             )
         )
-        return len(records) - 1
 
     # ---- batches
 
-    def _recipe(self, item: Item, sentence: Sentence) -> tuple[tuple[Amount, ...], str] | None:
-        """Give what a batch is made of, or None where its line is a problem."""
-        wrong = self._misnamed(item, sentence)
-        amounts = list(sentence.amounts)
-        remarks = [sentence.remark] if sentence.remark else []
-        failed = False
+    def _recipe(self, item: Item, amounts: list[Amount], remarks: list[str]) -> bool:
+        """Read the list below a batch's line into amounts and remarks; whether all of it could be read."""
+        is_whole = True
         for child in item.children or ():
-            failed = not self._ingredient(child, amounts, remarks) or failed
-        if wrong is None and not amounts and not failed:
-            wrong = Unread(Fault.NO_INGREDIENTS, 0, sentence.batch or "")
-        itself = next(
-            (amount for amount in amounts if amount.is_batch and amount.material == sentence.batch), None
-        )
-        if wrong is None and itself is not None:
-            wrong = Unread(Fault.BATCH_OF_ITSELF, 0, sentence.batch or "")
-        if wrong is not None:
-            self._report(item, wrong)
-            return None
-        return tuple(amounts), "; ".join(remarks)
+            is_whole = self._ingredient(child, amounts, remarks) and is_whole
+        return is_whole
 
-    def _misnamed(self, item: Item, sentence: Sentence) -> Unread | None:
+    def _wrong_with_batch(
+        self, item: Item, sentence: Sentence, amounts: list[Amount], *, is_whole: bool
+    ) -> Unread | None:
         name = sentence.batch or ""
+        start = max(item.text.find(name, len("mixed ") + len(sentence.batch_kind)), 0)
         mixing = self.known.mixings.get(fold(name))
-        start = max(item.text.find(name), 0)
         if mixing is None:
-            is_bin = name in self.known.bins
-            what = "a bin" if is_bin else "a material"
+            what = "a bin" if name in self.known.bins else "a material"
             return Unread(Fault.BATCH_NAME_TAKEN, start, name, what=what)
         if (mixing.place.file, mixing.place.line) != (self.file, item.line):
             return Unread(Fault.BATCH_TWICE, start, name, where=str(mixing.place))
+        if not amounts and is_whole:
+            return Unread(Fault.NO_INGREDIENTS, start, name)
+        if any(amount.is_batch and amount.material == mixing.name for amount in amounts):
+            return Unread(Fault.BATCH_OF_ITSELF, start, name)
         return None
 
     def _ingredient(self, child: Item, amounts: list[Amount], remarks: list[str]) -> bool:
         """Read one item of a recipe; whether it could be read."""
         text = " ".join([child.text, *(text for _, _, text, _ in child.more or ())])
+        if read_verb(text, 0) is not None:
+            self.read_item(child, nested=True)
+            return True
+        found: tuple[Amount, ...] | None = None
         try:
-            if read_verb(text, 0) is not None:
-                self.read_item(child, nested=True)
-                return True
-            found = read_ingredients(self.known, text, remarks)
+            found = None if child.is_open else read_ingredients(self.known, text, remarks)
         except Unread as wrong:
-            child.text = text if child.more is None else child.text
             self._report(child, wrong)
             return False
         if found is None:
@@ -292,36 +271,26 @@ class _Reader:
             self.read_item(grandchild, nested=True)
         return True
 
-    def _read_lost_recipe(self, item: Item) -> None:
-        """Read the recipe of a batch whose own line is a problem, to find the problems in it too."""
-        for child in item.children or ():
-            before = len(self.part.problems)
-            self._ingredient(child, [], [])
-            if len(self.part.problems) == before and child.children is None:
-                pass
-
     # ---- findings
 
     def _keep_as_prose(self, item: Item, *, nested: bool) -> None:
         self.part.prose += 1
-        self.add_lines(item.line, item.end, nested=nested and not self.lines)
+        self.add_lines(item.line, item.end, nested=nested)
         text = item.text
-        if item.text[:1] == "[" and _BOX.match(text) is not None:
-            return
-        weight = _WEIGHT.search(text)
-        if weight is None:
-            weight = next(
-                (
-                    found
-                    for found in _COUNTED.finditer(text)
-                    if self.known.containers.match(text, found.end())
-                ),
-                None,
-            )
-        if weight is not None:
+        if item.is_open:
+            if read_verb(text, 0) is not None:
+                self._remark(Fault.OPEN_BOX, item.line, item.column, text)
+        elif _WEIGHT.search(text) is not None or self._holds_measure(text):
             self._remark(Fault.NO_VERB, item.line, item.column, text)
 
+    def _holds_measure(self, text: str) -> bool:
+        """Whether words count a household measure, as in "3 bags for tomorrow"."""
+        return any(
+            self.known.containers.match(text, found.end()) is not None for found in _COUNTED.finditer(text)
+        )
+
     def _report(self, item: Item, wrong: Unread) -> None:
+        self.flush()
         self.part.unread += 1
         line, column = locate(item, wrong.start)
         source = self.scanned.raw[line - 1]

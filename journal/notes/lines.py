@@ -52,8 +52,10 @@ class Sentence:
 _PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
 _BATCH_NAME = re.compile(r"([^:(]*?)\s*(?=:|\(|,?\s+on\s+\d|$)", re.IGNORECASE)
+_COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
 _COLON = re.compile(r"\s*:\s*")
-_ASIDE = re.compile(r"\s*\(([^()]*)\)(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)", re.IGNORECASE)
+_JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
+_ASIDE = re.compile(rf"\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
 
 
 def read_sentence(known: Known, text: str) -> Sentence | None:
@@ -77,7 +79,7 @@ def _from_amounts(known: Known, text: str, position: int, verb: Verb) -> Sentenc
     remarks: list[str] = []
     start = _skip(text, position)
     try:
-        found = read_amounts(known, text, start, remarks)
+        found = read_amounts(known, text, start, remarks, verb.free)
     except Unread as wrong:
         raise _missing_preposition(known, text, verb, wrong) from None
     if found is None:
@@ -164,7 +166,7 @@ def _rest(
     """Read the parts joined by prepositions, check that none is missing, and read the ending."""
     seen: set[str] = set()
     while position < len(text):
-        aside = _ASIDE.match(text, position)
+        aside = _aside(known, text, position)
         found = _PREPOSITION.match(text, aside.end() if aside else position)
         tail = verb.by_preposition.get(" ".join(found[1].lower().split())) if found is not None else None
         if found is None or tail is None or (tail.slot in seen and tail.preposition == "on"):
@@ -172,7 +174,7 @@ def _rest(
         if tail.slot in seen:
             raise Unread(Fault.TWICE, found.start(1), found[1])
         if aside is not None:
-            remarks.append(aside[1].strip())
+            remarks.append((aside[1] or aside[2]).strip())
         read = _SLOTS[tail.slot](known, text, found.end(), verb, sentence, remarks)
         if read is None:
             break
@@ -180,8 +182,24 @@ def _rest(
         seen.add(tail.slot)
     for tail in verb.required:
         if tail.slot not in seen:
-            raise _missing(text, position, verb, tail)
+            raise _nameless(known, text, position) or _missing(text, position, verb, tail)
     return _ended(known, text, position, sentence, remarks)
+
+
+def _aside(known: Known, text: str, position: int) -> re.Match[str] | None:
+    """Read a remark in parentheses or between commas that stands before a preposition."""
+    aside = _ASIDE.match(text, position)
+    if aside is not None and aside[2] and known.materials.match(text, aside.start(2)) is not None:
+        return None
+    return aside
+
+
+def _nameless(known: Known, text: str, position: int) -> Unread | None:
+    """Where a material stands behind a comma without an amount, that is what is wrong."""
+    comma = _COMMA.match(text, position)
+    if comma is None or known.materials.match(text, comma.end()) is None:
+        return None
+    return Unread(Fault.NO_AMOUNT, *phrase_at(text, comma.end()))
 
 
 def _ended(known: Known, text: str, position: int, sentence: Sentence, remarks: list[str]) -> Sentence:
@@ -209,6 +227,11 @@ def _read_bin(known: Known, text: str, position: int, verb: Verb, sentence: Sent
 
 
 def _read_home(known: Known, text: str, position: int, verb: Verb, sentence: Sentence, _: list[str]) -> int:
+    """Read where worms come from: a bin; those that are added may be a giver's."""
+    giver = known.givers.match(text, position) if verb.name == "added" else None
+    if giver is not None and known.bins.match(text, position) is None and BOUNDARY.match(text, giver[0]):
+        position, sentence.giver = giver
+        return position
     position, sentence.source_bin = _read_name(known.bins, Fault.UNKNOWN_BIN, text, position, "bin", verb)
     return position
 
@@ -341,12 +364,12 @@ def _missing_preposition(known: Known, text: str, verb: Verb, wrong: Unread) -> 
     return wrong
 
 
-def _check_only(_: Known, verb: Verb, sentence: Sentence, start: int) -> None:
+def _check_only(known: Known, verb: Verb, sentence: Sentence, start: int) -> None:
     """Check that worms are added, castings harvested, and nothing else."""
-    if verb.only == "worms" or verb.only == "castings":
+    if verb.only:
         fault = Fault.ONLY_WORMS if verb.only == "worms" else Fault.ONLY_CASTINGS
         for amount in sentence.amounts:
-            stuff = _.materials.get(amount.material)
+            stuff = known.materials.get(amount.material)
             if stuff is None or not getattr(stuff, verb.only):
                 raise Unread(fault, start, f"{amount.words} {amount.material}", verb=verb.name)
 

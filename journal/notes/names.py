@@ -127,33 +127,35 @@ class Names(Generic[Value]):
         """Whether a name begins with this word."""
         return _WORDS[token] in self._root
 
-    def nearest(self, words: str) -> str | None:
+    def nearest(self, words: str, near: float = 0.7) -> str | None:
         """Give the known name nearest to the words, or None where none is near."""
-        return nearest(words, self._spellings.values())
+        return nearest(words, self._spellings.values(), near)
 
 
-_NEAR = 0.6
+_NEAR = 0.7
 _TRIED = 12
 _LONGEST = 80
 
 
-def nearest(words: str, known: Iterable[str]) -> str | None:
-    """Give the known name nearest to the words, or None where none is near."""
+def nearest(words: str, known: Iterable[str], near: float = _NEAR) -> str | None:
+    """Give the known name nearest to the words, or None where none is as near as ``near`` (1 is the same)."""
     from difflib import SequenceMatcher
 
-    wanted = fold(words[:_LONGEST])
+    wanted = " ".join(words[:_LONGEST].casefold().split())
     pairs = _pairs(wanted)
-    ranked = sorted(
-        ((_alike(pairs, _pairs(fold(name))), name) for name in known), key=lambda row: (-row[0], row[1])
-    )
+    ranked = sorted(((_alike(pairs, _pairs(name.casefold())), name) for name in known), key=_by_likeness)
     matcher = SequenceMatcher(b=wanted)
-    best, best_ratio = None, _NEAR
+    best, best_ratio = None, near
     for _, name in ranked[:_TRIED]:
-        matcher.set_seq1(fold(name))
+        matcher.set_seq1(name.casefold())
         ratio = matcher.ratio()
-        if ratio > best_ratio or (best is None and ratio >= _NEAR):
+        if ratio > best_ratio or (best is None and ratio >= near):
             best, best_ratio = name, ratio
     return best
+
+
+def _by_likeness(row: tuple[float, str]) -> tuple[float, str]:
+    return -row[0], row[1]
 
 
 def _pairs(name: str) -> frozenset[str]:

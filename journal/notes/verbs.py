@@ -46,7 +46,8 @@ class Verb:
     tails: tuple[Tail, ...]
     shape: str
     records: str
-    only: Literal["", "worms", "castings", "anything"] = ""  # what its amounts must be of
+    only: Literal["", "worms", "castings"] = ""  # what its amounts must be of
+    free: float = 0.0  # how near to a known name an unknown one is taken for a slip; 0: whatever it is
     by_preposition: Mapping[str, Tail] = field(init=False, repr=False, compare=False)
     required: tuple[Tail, ...] = field(init=False, repr=False, compare=False)
 
@@ -85,11 +86,11 @@ VERBS: tuple[Verb, ...] = (
     Verb("gave", (), "amounts", (Tail("to", "giver"),),
          "AMOUNTS to GIVER", "castings or worms given away"),
     Verb("picked", (), "amounts", (Tail("from", "planting"),),
-         "AMOUNT CROP from PLANTING", "a harvest of the garden", only="anything"),
+         "AMOUNT CROP from PLANTING", "a harvest of the garden", free=1.0),
     Verb("threw out", (), "amounts", (Tail("out of", "source", required=False),),
          "AMOUNTS [out of MATERIAL, BATCH or BIN]",
          "goes to landfill: a reject, taken off what it came out of; without \"out of\", the household's ordinary trash",
-         only="anything"),
+         free=0.85),
     Verb("recycled", (), "amounts", (), "AMOUNTS", "kept out of landfill by recycling"),
     Verb("donated", (), "amounts", (), "AMOUNTS", "kept out of landfill by giving it to be used"),
     Verb("spent", (), "money", (Tail("on", "purpose"), Tail("for", "purpose")),
