@@ -37,7 +37,7 @@ from journal.reckoning.rejects import Rejects
 from journal.reckoning.stores import Stores
 
 RANK = {
-    "took in": 0, "bought": 0, "added": 0, "recycled": 1, "donated": 1, "harvested": 1, "picked": 1,
+    "took in": 0, "bought": 0, "added": 1, "recycled": 1, "donated": 1, "harvested": 1, "picked": 1,
     "shredded": 2, "mixed": 3, "moved": 4, "returned": 4, "fed": 4, "bedded": 4,
     "spread": 5, "gave": 5, "threw out": 6,
 }  # fmt: skip
