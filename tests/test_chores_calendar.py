@@ -63,7 +63,7 @@ def test_another_parser_reads_every_chore_back() -> None:
 
 
 def test_chores_are_all_day_events_and_the_overdue_stand_today() -> None:
-    """Each event is a date without a time and ends the next day (RFC 5545, 3.6.1); the overdue stands today."""
+    """Each event is a date without a time and ends the next day (RFC 5545); the overdue stands today."""
     first, second = vobject.readOne(written().decode("utf-8")).vevent_list
     assert (first.dtstart.value, first.dtend.value) == (ON, dt.date(2026, 3, 21))
     assert (second.dtstart.value, second.dtend.value) == (dt.date(2026, 3, 25), dt.date(2026, 3, 26))

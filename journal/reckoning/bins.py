@@ -21,7 +21,7 @@ from journal.reckoning.mixing import Blend, blend
 from journal.reckoning.movements import DRAIN, LANDFILL, Account, Ledger, Movement
 from journal.reckoning.readings import QUANTITIES, Reading, bands_of, kinds_of, readings_of
 from journal.reckoning.references import Band, WormKind, Worms
-from journal.reckoning.spans import Span, exactly, of_range
+from journal.reckoning.spans import Span, exactly, of_range, sum_of
 from journal.reckoning.worm_mass import WormMass, worm_mass, worm_moves
 
 FEED_DAYS = 28
@@ -166,6 +166,7 @@ class _Reckoner:
         sifted = [movement.date for movement in castings]
         stocked = bin_.started or min((movement.date for movement in flow.into), default=None)
         running = self._running(bin_, first)
+        yields = self._yield([*feed, *bedding], castings)
         return BinSheet(
             name=bin_.name,
             bin=bin_,
@@ -189,8 +190,8 @@ class _Reckoner:
             feed_expected=None if mass is None else mass.believed.by(of_range(kind.feed), "kg a day"),
             recent_mix=self._mix([*feed, *bedding], later_than=self._back(MIX_DAYS)),
             surface_load=_load(per_day, bin_.surface),
-            yields=self._yield([*feed, *bedding], castings),
-            balance=self._balance(flow, castings),
+            yields=yields,
+            balance=self._balance(flow, castings, sum_of((yields.dry_in, yields.working), "kg")),
             next_harvest=next_harvest(sifted, stocked, husbandry.harvest_interval, husbandry.first_harvest)
             if running
             else None,
@@ -247,7 +248,7 @@ class _Reckoner:
     def _dry(self, movements: list[Movement]) -> Span:
         return blend(ingredients(movements, self.ledger.batches, self.notes.catalogue)).dry_mass
 
-    def _balance(self, flow: Flow, castings: list[Movement]) -> BinBalance:
+    def _balance(self, flow: Flow, castings: list[Movement], dry: Span) -> BinBalance:
         # What is returned from the screen goes from the bin to itself: it is neither in nor out.
         into = [movement for movement in flow.into if movement.source != movement.target]
         out = [movement for movement in flow.out if movement.source != movement.target]
@@ -255,7 +256,6 @@ class _Reckoner:
         thrown = figure(movement for movement in out if movement.target == LANDFILL)
         moved = figure(movement for movement in out if movement.target.kind == "bin")
         put_in, everything = figure(into), figure(out)
-        dry = self._dry([movement for movement in into if self.verbs[movement.record] in {"fed", "bedded"}])
         lost = dry.by(of_range(self.worms.husbandry.solids_lost), "kg")
         return BinBalance(put_in, figure(castings), drained, thrown, moved, less(put_in, everything), lost)
 

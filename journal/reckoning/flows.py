@@ -102,7 +102,9 @@ def amount_ingredients(
     records: tuple[int, ...] = (),
 ) -> list[Ingredient]:
     """Give a share of an amount as ingredients: one of a material, several where it is of a batch."""
-    mass = Doubtful(amount.kg, amount.own, amount.shared).times(share)
+    mass = Doubtful(amount.kg, amount.own, amount.shared)
+    if share != 1.0:
+        mass = mass.times(share)
     batch = batches.get(amount.material) if amount.is_batch else None
     if batch is None:
         material = catalogue.materials.get(amount.material)

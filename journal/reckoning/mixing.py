@@ -181,11 +181,10 @@ class Blend:
 
 def blend(parts: Iterable[Ingredient]) -> Blend:
     """Put ingredients together; what a material's missing properties leave out is named in ``unknown``."""
-    merged: dict[str, Ingredient] = {}
+    heaps: dict[str, list[Ingredient]] = {}
     for part in parts:
-        earlier = merged.get(part.material.name)
-        merged[part.material.name] = part if earlier is None else _together(earlier, part)
-    ingredients = tuple(merged.values())
+        heaps.setdefault(part.material.name, []).append(part)
+    ingredients = tuple(_together(heap) for heap in heaps.values())
     lacks: dict[str, Callable[[Material], object | None]] = {
         "moisture": moisture_range,
         "carbon and nitrogen": carbon_and_nitrogen,
@@ -301,9 +300,14 @@ def _own_value(material: Material, reaches: str) -> float | None:
     return None if own is None or own[1].typical == 0 else own[0].typical / own[1].typical
 
 
-def _together(one: Ingredient, other: Ingredient) -> Ingredient:
-    litres = None if one.litres is None or other.litres is None else one.litres + other.litres
-    return Ingredient(one.material, total((one.mass, other.mass)), litres, (*one.records, *other.records))
+def _together(heap: Sequence[Ingredient]) -> Ingredient:
+    """Make one ingredient of several of one material."""
+    if len(heap) == 1:
+        return heap[0]
+    measured = [part.litres for part in heap if part.litres is not None]
+    litres = math.fsum(measured) if len(measured) == len(heap) else None
+    records = tuple(dict.fromkeys(index for part in heap for index in part.records))
+    return Ingredient(heap[0].material, total(part.mass for part in heap), litres, records)
 
 
 def _dry_share(moisture: Range) -> Span:

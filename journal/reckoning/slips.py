@@ -13,10 +13,11 @@ from collections.abc import Iterator
 from statistics import median
 
 from journal.measures.units import POUND
-from journal.notes.household import Household
+from journal.notes.household import Bin, Household
+from journal.notes.materials import Catalogue
 from journal.notes.place import Fault, Place, Problem, problem
 from journal.notes.records import Amount, Notes, Record
-from journal.reckoning.movements import Ledger
+from journal.reckoning.movements import Ledger, Lot
 
 TIMES = 9.5
 """A slipped decimal point makes ten times; what was meant may itself have been a little less than usual."""
@@ -54,27 +55,35 @@ def is_right(record: Record) -> bool:
 
 def unusual(notes: Notes) -> Iterator[Problem]:
     """Amounts ten times the usual of their material and verb, or where that is too new, of its stream."""
-    materials = notes.catalogue.materials
-    streams = {name: material.stream for name, material in materials.items()}
-    weighed: dict[tuple[str, str], list[float]] = defaultdict(list)
+    weighed: dict[tuple[str, str], list[float]] = {}
     for record in notes.records:
         verb = record.verb
         for amount in record.amounts:
-            weighed[verb, amount.material].append(amount.kg)
-            weighed[verb, "of " + streams.get(amount.material, "other")].append(amount.kg)
-    usual = {key: median(kgs) for key, kgs in weighed.items()}
+            weighed.setdefault((verb, amount.material), []).append(amount.kg)
+    usual = _usual(weighed, notes.catalogue)
     for record in notes.records:
+        verb = record.verb
         for amount in record.amounts:
-            key = (record.verb, amount.material)
-            needed = LEAST_OTHERS
-            if len(weighed[key]) <= needed:
-                key, needed = (
-                    (record.verb, "of " + streams.get(amount.material, "other")),
-                    LEAST_OTHERS_OF_STREAM,
-                )
-            # The line itself is among those weighed.
-            if len(weighed[key]) > needed and amount.kg >= TIMES * usual[key] > 0 and not is_right(record):
-                yield _unusual(notes.household, record, amount, usual[key])
+            middle = usual.get((verb, amount.material))
+            if middle is not None and amount.kg >= TIMES * middle and not is_right(record):
+                yield _unusual(notes.household, record, amount, middle)
+
+
+def _usual(weighed: dict[tuple[str, str], list[float]], catalogue: Catalogue) -> dict[tuple[str, str], float]:
+    """Give the usual mass of each verb and material; the line looked at is itself among those weighed."""
+    by_stream: dict[tuple[str, str], list[float]] = {}
+    stream_of: dict[str, str] = {}
+    for (verb, name), kgs in weighed.items():
+        material = catalogue.materials.get(name)
+        stream_of[name] = "other" if material is None else material.stream
+        by_stream.setdefault((verb, stream_of[name]), []).extend(kgs)
+    of_stream = {key: median(kgs) for key, kgs in by_stream.items() if len(kgs) > LEAST_OTHERS_OF_STREAM}
+    usual = {}
+    for (verb, name), kgs in weighed.items():
+        middle = median(kgs) if len(kgs) > LEAST_OTHERS else of_stream.get((verb, stream_of[name]), 0.0)
+        if middle > 0:
+            usual[verb, name] = middle
+    return usual
 
 
 def _unusual(household: Household, record: Record, amount: Amount, usual: float) -> Problem:
@@ -108,7 +117,7 @@ def said_twice(notes: Notes) -> Iterator[Problem]:
     """Lines that say the same of the same day, word for word, however far apart they stand."""
     seen: dict[tuple[dt.date, str], Record] = {}
     for record in notes.records:
-        key = (record.date, " ".join(record.text.split()).casefold())
+        key = (record.date, record.text)
         earlier = seen.setdefault(key, record)
         if earlier is not record and not is_right(record) and not is_right(earlier):
             yield problem(
@@ -149,31 +158,22 @@ def out_of_their_time(notes: Notes) -> Iterator[Problem]:
     """Lines that use a bin before it was started or after it ended."""
     bins = notes.household.bins
     for record in notes.records:
+        if record.bin is None and record.source_bin is None:
+            continue
         for name in dict.fromkeys((record.bin, record.source_bin)):
-            bin_ = bins.get(name) if name is not None else None
-            if bin_ is None or is_right(record):
+            bin_ = None if name is None else bins.get(name)
+            if bin_ is None:
                 continue
-            place, words = _at(record, bin_.name)
-            if bin_.started is not None and record.date < bin_.started:
-                yield problem(
-                    Fault.BIN_NOT_STARTED,
-                    place,
-                    words,
-                    _source(record),
-                    bin=name,
-                    date=record.date,
-                    started=bin_.started,
-                )
-            elif bin_.ended is not None and record.date > bin_.ended:
-                yield problem(
-                    Fault.BIN_ENDED,
-                    place,
-                    words,
-                    _source(record),
-                    bin=name,
-                    date=record.date,
-                    ended=bin_.ended,
-                )
+            early = bin_.started is not None and record.date < bin_.started
+            late = bin_.ended is not None and record.date > bin_.ended
+            if (early or late) and not is_right(record):
+                yield _out_of_its_time(record, bin_, Fault.BIN_NOT_STARTED if early else Fault.BIN_ENDED)
+
+
+def _out_of_its_time(record: Record, bin_: Bin, fault: Fault) -> Problem:
+    place, words = _at(record, bin_.name)
+    days = {"date": record.date, "started": bin_.started, "ended": bin_.ended}
+    return problem(fault, place, words, _source(record), bin=bin_.name, **days)
 
 
 def silent_givers(notes: Notes) -> Iterator[Problem]:
@@ -187,23 +187,27 @@ def silent_givers(notes: Notes) -> Iterator[Problem]:
 
 
 def long_on_hand(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
-    """Waste that has lain on hand for 60 days and more by the newest entry."""
+    """Waste on hand for 60 days and more by the newest entry: one remark a material, at its oldest line."""
     newest = notes.newest
     if newest is None:
         return
     for material, lots in ledger.stores.items():
-        for lot in lots:
-            days = (newest - lot.date).days
-            record = notes.records[lot.record]
-            if lot.origin is None or days < LONG_ON_HAND_DAYS or is_right(record):
-                continue
-            if lot.kg <= LEAST_LEFT * max(1.0, lot.origin.kg):
-                continue
-            place, words = _at(record, material)
-            amount = mass_words(notes.household, lot.kg)
-            yield problem(
-                Fault.LONG_ON_HAND, place, words, _source(record), amount=amount, material=material, days=days
-            )
+        old = [lot for lot in lots if _is_old(lot, newest) and not is_right(notes.records[lot.record])]
+        if not old:
+            continue
+        record = notes.records[old[0].record]
+        place, words = _at(record, material)
+        others = "" if len(old) == 1 else f" and {len(old) - 1} later"
+        yield problem(
+            Fault.LONG_ON_HAND, place, words, _source(record), material=material, others=others,
+            amount=mass_words(notes.household, sum(lot.kg for lot in old)), days=(newest - old[0].date).days,
+        )  # fmt: skip
+
+
+def _is_old(lot: Lot, newest: dt.date) -> bool:
+    if lot.origin is None or (newest - lot.date).days < LONG_ON_HAND_DAYS:
+        return False
+    return lot.kg > LEAST_LEFT * max(1.0, lot.origin.kg)
 
 
 def overdrawn(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
