@@ -20,6 +20,7 @@ def tree(name: str) -> Mapping:
     """The tree of one file of journal/reference."""
     with (REFERENCE / name).open(encoding="utf-8") as file:
         node = yaml.compose(file, yaml.CSafeLoader)
+    assert node is not None, name
     found = _tree(node, name)
     assert isinstance(found, Mapping), name
     return found
