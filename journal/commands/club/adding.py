@@ -71,6 +71,29 @@ class Taken:
     told_elsewhere: list[tuple[dt.date, dt.date]] = field(default_factory=list)
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A package to be read: what it says of itself, which givers are members, whether to keep it."""
+
+    taken: Taken
+    about: Description
+    members: tuple[str, ...] = ()
+    keep: bool = True
+
+    @property
+    def file(self) -> str:
+        """The path of its movements."""
+        return str(self.taken.folder / "movements.csv")
+
+    def as_row(self) -> list[Any]:
+        """Give its row of the table ``at_hand``."""
+        first, last = self.about.first, self.about.last
+        givers = [*self.about.givers, OURSELVES]
+        return [
+            self.taken.number, self.taken.member, self.file, first, last, givers, list(self.members), self.keep,
+        ]  # fmt: skip
+
+
 class Adding:
     """The database of one club."""
 
@@ -78,6 +101,7 @@ class Adding:
         import duckdb
 
         self.folder = folder
+        self._broken = duckdb.Error
         self.base: duckdb.DuckDBPyConnection = duckdb.connect(
             str(folder / "club.duckdb"),
             config={
@@ -103,95 +127,104 @@ class Adding:
         shutil.rmtree(self.folder, ignore_errors=True)
 
     def _run(self, name: str, **given: object) -> list[Row]:
-        """Run a file of statements with those of the given values that each names; give the last's rows."""
+        """Run a file's statements with the given values that each names; give the rows of the last."""
         found: list[Row] = []
         for statement in self.base.extract_statements(query(name)):
             wanted = {key: given[key] for key in statement.named_parameters}
             found = self.base.execute(statement, wanted).fetchall()
         return found
 
-    # -- one package ------------------------------------------------------------------------------
+    # -- packages at hand ---------------------------------------------------------------------------
 
-    def read(self, taken: Taken) -> None:
-        """Read a package's movements as text.  Raises Refused with a sentence."""
-        import duckdb
-
-        file = taken.folder / "movements.csv"
-        check_head(file, MOVEMENTS.heads, taken.label)
+    def take_up(self, wanted: Sequence[Wanted]) -> dict[int, str]:
+        """Read packages' movements as text, and give those that are refused: number to sentence."""
+        refused: dict[int, str] = {}
+        for one in wanted:
+            try:
+                check_head(one.taken.folder / "movements.csv", MOVEMENTS.heads, one.taken.label)
+            except Refused as fault:
+                refused[one.taken.number] = str(fault)
+        ready = [one for one in wanted if one.taken.number not in refused]
         try:
-            self._run("read", file=str(file), columns=dict.fromkeys(MOVEMENTS.heads, "VARCHAR"))
-        except duckdb.Error as fault:
-            raise Refused(
-                f"{taken.label}: movements.csv is no table of these columns: {in_a_line(fault)}"
-            ) from None
+            self._read(ready)
+        except self._broken:
+            # One of them is no table: each is tried by itself, so that the others can be read after all.
+            refused |= {one.taken.number: why for one in ready if (why := self._why_unreadable(one))}
+            self._read([one for one in ready if one.taken.number not in refused])
+        return refused
 
-    def judge(self, taken: Taken, about: Description) -> None:
-        """Judge every row that was read.  Raises Refused with a sentence."""
-        faults = self._run(
+    def _read(self, wanted: Sequence[Wanted]) -> None:
+        self.base.execute("DELETE FROM at_hand")
+        if wanted:
+            self.base.executemany(
+                "INSERT INTO at_hand VALUES (?, ?, ?, ?, ?, ?, ?, ?)", [one.as_row() for one in wanted]
+            )
+            files = [one.file for one in wanted]
+            self._run("read", files=files, columns=dict.fromkeys(MOVEMENTS.heads, "VARCHAR"))
+
+    def _why_unreadable(self, one: Wanted) -> str:
+        try:
+            self._read([one])
+        except self._broken as fault:
+            return f"{one.taken.label}: movements.csv is no table of these columns: {in_a_line(fault)}"
+        return ""
+
+    def judge(self) -> dict[int, tuple[int, str, str, str]]:
+        """Judge every row that was read: for each package with faults its first (row, column, cell, why)."""
+        found = self._run(
             "faults", kinds=list(KINDS), streams=list(STREAMS), matters=list(MATTERS), manners=list(MANNERS),
-            first=about.first, last=about.last, givers=[*about.givers, OURSELVES],
             most_kg=MOST_KG, most_doubt=MOST_DOUBT,
         )  # fmt: skip
-        if faults:
-            row, column, cell, why = faults[0]
-            raise Refused(f'{taken.label}: movements.csv, row {row}: {column} "{(cell or "")[:60]}" {why}')
+        for package, *_ in found:
+            self.base.execute("DELETE FROM at_hand WHERE package = ?", [package])
+        return {package: (row, column, cell, why) for package, row, column, cell, why in found}
 
-    def understand(self, taken: Taken) -> None:
-        """Give what was read its meaning."""
+    def understand(self) -> dict[int, int]:
+        """Give what was read its meaning, those refused left out; give the number of movements of each."""
         self._run("understand")
-        ((taken.movements,),) = self.base.execute("SELECT count(*) FROM movements").fetchall()
+        return dict(self.base.execute("SELECT package, count(*) FROM movements GROUP BY package").fetchall())
 
-    def differences(self, taken: Taken) -> list[Difference]:
-        """Add the package's totals up and give those that it states otherwise."""
-        stated = stated_totals(taken)
-        recomputed = {
-            (scope, name, figure): (kg, doubt) for scope, name, figure, kg, doubt in self._run("recompute")
-        }
-        found: list[Difference] = []
-        for key in sorted({*stated, *recomputed}):
-            kg, doubt = recomputed.get(key, (0.0, 0.0))
-            told = stated.get(key, (None, None))
-            for what, one, other, digits in (
-                ("total", told[0], kg, NINE_DIGITS),
-                ("doubt", told[1], doubt, SIX_DIGITS),
-            ):
-                if differs(one, other, digits):
-                    found.append(Difference(taken.member, taken.label, *key, what, one, other))
+    def recompute(self) -> dict[int, dict[tuple[str, str, str], tuple[float, float]]]:
+        """Add each package's totals up: (scope, name, figure) to total and doubt in kg."""
+        found: dict[int, dict[tuple[str, str, str], tuple[float, float]]] = {}
+        for package, scope, name, figure, kg, doubt in self._run("recompute"):
+            found.setdefault(package, {})[scope, name, figure] = (kg, doubt)
         return found
 
-    def between(self, taken: Taken, givers: Sequence[str]) -> None:
-        """Note what the package tells of passing waste between members."""
-        self._elsewhere(taken)
-        self._run("between", member=taken.member, package=taken.number, givers=list(givers))
+    def forget(self, package: int) -> None:
+        """Keep nothing of a package that was read."""
+        for table in ("movements", "told", "causes_told"):
+            self.base.execute(f"DELETE FROM {table} WHERE package = ?", [package])  # noqa: S608 - names of ours
 
-    def keep(self, taken: Taken) -> None:
-        """Add the package to the club's tables."""
-        self._elsewhere(taken)
-        self._run("keep", member=taken.member, package=taken.number)
-
-    def _elsewhere(self, taken: Taken) -> None:
-        self.base.execute("DELETE FROM told_elsewhere")
+    def tell_elsewhere(self, taken: Taken) -> None:
+        """Note the days of a package that another of the same household tells."""
         for first, last in taken.told_elsewhere:
-            self.base.execute("INSERT INTO told_elsewhere VALUES (?, ?)", [first, last])
+            self.base.execute("INSERT INTO told_elsewhere VALUES (?, ?, ?)", [taken.number, first, last])
+
+    def between(self) -> None:
+        """Note what the packages at hand tell of passing waste between members."""
+        self._run("between")
+
+    def keep(self) -> None:
+        """Add the packages at hand, those marked so, to the club's tables."""
+        self._run("keep")
 
     # -- all of them ------------------------------------------------------------------------------
 
     def passings(
-        self, receivers: Mapping[tuple[int, str], int | None], givers: Mapping[tuple[int, str], int]
+        self, shown: Mapping[tuple[int, str], int]
     ) -> tuple[list[PassedOn], list[TakenIn], dict[tuple[int, str], OnHand]]:
         """Give what members passed on, took in from members, and have on hand, for matching.
 
-        Names as shown are looked up by (member, name).
+        ``shown`` says which member another is, by (member, name as shown there).
         """
         passed = [
-            PassedOn(
-                member, package, identity, day, stream, receivers.get((member, name)), counted, kg, doubt
-            )
+            PassedOn(member, package, identity, day, stream, shown.get((member, name)), counted, kg, doubt)
             for member, package, identity, day, stream, name, counted, kg, doubt in self._rows("passed_on")
-            if not name or receivers.get((member, name)) is not None
+            if not name or shown.get((member, name)) is not None
         ]
         taken = [
-            TakenIn(member, package, identity, day, stream, givers[member, name], kg, doubt)
+            TakenIn(member, package, identity, day, stream, shown[member, name], kg, doubt)
             for member, package, identity, day, stream, name, kg, doubt in self._rows("taken_in")
         ]
         flows: dict[tuple[int, str], list[tuple[dt.date, float]]] = {}
@@ -221,6 +254,22 @@ class Adding:
     def used(self) -> list[Row]:
         """Give waste used here: member, year, material, stream, three shares, kg, variance, linear doubt."""
         return self._rows("used")
+
+
+def differences(
+    taken: Taken, recomputed: Mapping[tuple[str, str, str], tuple[float, float]]
+) -> list[Difference]:
+    """Give the totals that a package states otherwise than they were recomputed.  Raises Refused."""
+    stated = stated_totals(taken)
+    found: list[Difference] = []
+    for key in sorted({*stated, *recomputed}):
+        kg, doubt = recomputed.get(key, (0.0, 0.0))
+        told = stated.get(key, (None, None))
+        if differs(told[0], kg, NINE_DIGITS):
+            found.append(Difference(taken.member, taken.label, *key, "total", told[0], kg))
+        if differs(told[1], doubt, SIX_DIGITS):
+            found.append(Difference(taken.member, taken.label, *key, "doubt", told[1], doubt))
+    return found
 
 
 def check_head(file: Path, heads: Sequence[str], label: str) -> None:

@@ -1,4 +1,5 @@
--- The first rows that no package of this program holds: what is wrong, in which column, with the cell as it stands.
+-- The first row of each package at hand that no package of this program holds: its number (the head being 1), the
+-- column, the cell as it stands, and what is wrong with it.
 WITH seen AS (
     SELECT
         *,
@@ -8,23 +9,27 @@ WITH seen AS (
         [try_cast(share AS DOUBLE) FOR share IN
             [share_landfill, share_recycling, share_council_collection, share_combustion, share_unknown]
             IF share IS NOT NULL] AS shares,
-        count(*) OVER (PARTITION BY id) AS times
-    FROM cells_as_text
+        p.first, p.last, p.givers, d.id IS NOT NULL AS twice
+    FROM cells_as_text AS t
+    JOIN at_hand AS p USING (package)
+    LEFT JOIN (
+        SELECT package, id FROM cells_as_text WHERE id IS NOT NULL GROUP BY package, id HAVING count(*) > 1
+    ) AS d USING (package, id)
 ),
 judged AS (
-    SELECT row, CASE
+    SELECT package, place, CASE
         WHEN id IS NULL THEN ['id', '', 'is empty']
-        WHEN times > 1 THEN ['id', id, 'stands on more than one row']
+        WHEN twice THEN ['id', id, 'stands on more than one row']
         WHEN day IS NULL OR NOT regexp_full_match(date, '\d{4}-\d{2}-\d{2}') THEN ['date', date, 'is no date']
         WHEN day < DATE '1900-01-01' OR day > DATE '2999-12-31' THEN ['date', date, 'is no date of a diary']
-        WHEN $first IS NULL OR day < $first OR day > $last THEN ['date', date, 'is outside the days its package covers']
+        WHEN first IS NULL OR day < first OR day > last THEN ['date', date, 'is outside the days its package covers']
         WHEN line IS NULL THEN ['line', '', 'is empty']
         WHEN from_kind IS NULL OR NOT list_contains($kinds, from_kind) THEN ['from_kind', from_kind, 'is no kind of account']
         WHEN to_kind IS NULL OR NOT list_contains($kinds, to_kind) THEN ['to_kind', to_kind, 'is no kind of account']
         WHEN stream IS NOT NULL AND NOT list_contains($streams, stream) THEN ['stream', stream, 'is no stream']
         WHEN matter IS NULL OR NOT list_contains($matters, matter) THEN ['matter', matter, 'is neither waste, castings nor other']
         WHEN (stream IS NULL) <> (matter = 'castings') THEN ['stream', stream, 'does not go with the matter']
-        WHEN giver IS NOT NULL AND NOT list_contains($givers, unmarked(giver)) THEN ['giver', giver, 'is not among the givers its package names']
+        WHEN giver IS NOT NULL AND NOT list_contains(givers, unmarked(giver)) THEN ['giver', giver, 'is not among the givers its package names']
         WHEN counted IS NULL OR counted NOT IN ('-1', '0', '1') THEN ['counted', counted, 'is not -1, 0 or 1']
         WHEN counted <> '0' AND matter <> 'waste' THEN ['counted', counted, 'counts what is no waste']
         WHEN counted = '-1' AND to_kind <> 'landfill' THEN ['counted', counted, 'rejects what is not thrown out']
@@ -59,5 +64,8 @@ judged AS (
     END AS fault
     FROM seen
 )
-SELECT row, fault[1], fault[2], fault[3] FROM judged WHERE fault[1] <> 'text' OR fault[2] IS NOT NULL
-ORDER BY row LIMIT 3;
+SELECT
+    package, arg_min(place, place) - (SELECT min(place) FROM cells_as_text AS t WHERE t.package = judged.package) + 2,
+    arg_min(fault[1], place), arg_min(coalesce(fault[2], ''), place), arg_min(fault[3], place)
+FROM judged WHERE fault[1] <> 'text' OR fault[2] IS NOT NULL
+GROUP BY package ORDER BY package;

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import ParamSpec
 
-from journal.commands.club.adding import Adding, Taken
+from journal.commands.club.adding import Adding, Taken, Wanted, differences
 from journal.commands.club.description import Description, read_description
 from journal.commands.club.packages import DESCRIPTOR, TABLES, Refused, find
 from journal.commands.club.roster import Roster
@@ -20,7 +19,9 @@ from journal.reckoning.club_handovers import HandedOn, match
 
 Made = Callable[[Path], Mapping[str, bytes]]
 Step = Callable[[int], None]
-P = ParamSpec("P")
+
+BATCH_BYTES = 48 << 20
+BATCH_MOST = 50
 
 
 @dataclass(slots=True)
@@ -57,30 +58,22 @@ class Joining:
     def club(self, paths: Sequence[Path], step: Step = lambda _: None) -> Club:
         """Join the packages; those that cannot be are among ``left_out``, each with its sentence."""
         for number, path in enumerate(paths, start=1):
-            self._refusable(self._find, path, number)
+            self._find_or_refuse(path, number)
         self._name_members()
         waiting = []
-        for candidate in list(self.joined.candidates):
-            if not self._refusable(self._judge, candidate):
-                self.joined.candidates.remove(candidate)
-            elif candidate.taken.member in self._waiting_members:
-                waiting.append(candidate)
-            else:
-                self.adding.keep(candidate.taken)
-            step(1)
+        for batch in in_batches(list(self.joined.candidates)):
+            waiting += self._judge(batch)
+            step(len(batch))
         self._keep_waiting(waiting)
         return self._summed()
 
     # -- finding ------------------------------------------------------------------------------------
 
-    def _refusable(self, act: Callable[P, None], *args: P.args, **names: P.kwargs) -> bool:
-        """Do something with a package; where it is refused, note why and say no."""
+    def _find_or_refuse(self, path: Path, number: int) -> None:
         try:
-            act(*args, **names)
+            self._find(path, number)
         except Refused as refused:
             self.joined.refused.append(str(refused))
-            return False
-        return True
 
     def _find(self, path: Path, number: int) -> None:
         label = path.name or str(path)
@@ -130,35 +123,57 @@ class Joining:
 
     # -- adding -------------------------------------------------------------------------------------
 
-    def _judge(self, candidate: Candidate) -> None:
-        self.adding.read(candidate.taken)
-        self.adding.judge(candidate.taken, candidate.about)
-        self.adding.understand(candidate.taken)
-        self.joined.differences += self.adding.differences(candidate.taken)
+    def _judge(self, batch: Sequence[Candidate]) -> list[Candidate]:
+        """Judge packages and keep what can be kept; give those that wait until others are known."""
+        alone = {one.taken.number for one in batch if one.taken.member not in self._waiting_members}
+        wanted = [self._wanted(one, keep=one.taken.number in alone) for one in batch]
+        refused = self.adding.take_up(wanted)
+        for number, (row, column, cell, why) in self.adding.judge().items():
+            label = next(one.taken.label for one in batch if one.taken.number == number)
+            refused[number] = f'{label}: movements.csv, row {row}: {column} "{cell[:60]}" {why}'
+        movements = self.adding.understand()
+        recomputed = self.adding.recompute()
+        for one in batch:
+            if one.taken.number in refused:
+                continue
+            one.taken.movements = movements.get(one.taken.number, 0)
+            try:
+                self.joined.differences += differences(one.taken, recomputed.get(one.taken.number, {}))
+            except Refused as fault:
+                refused[one.taken.number] = str(fault)
+                self.adding.forget(one.taken.number)
+        self.adding.keep()
+        self.joined.refused += refused.values()
+        left = [one for one in batch if one.taken.number not in refused]
+        self.joined.candidates = [one for one in self.joined.candidates if one.taken.number not in refused]
+        return [one for one in left if one.taken.number not in alone]
+
+    def _wanted(self, candidate: Candidate, *, keep: bool) -> Wanted:
+        shown = tuple(self._members_shown(candidate))
+        return Wanted(candidate.taken, candidate.about, shown, keep)
 
     def _keep_waiting(self, waiting: Sequence[Candidate]) -> None:
         """Keep packages whose days or movements others tell too, each day and each handing over once."""
         by_member: dict[int, list[Candidate]] = {}
+        shown: dict[tuple[int, str], int] = {}
         for candidate in waiting:
             by_member.setdefault(candidate.taken.member, []).append(candidate)
+            for name, number in self._members_shown(candidate).items():
+                shown[candidate.taken.member, name] = number
         for same in by_member.values():
             self._part_days(same)
-        receivers: dict[tuple[int, str], int | None] = {}
-        givers: dict[tuple[int, str], int] = {}
-        for candidate in waiting:
-            shown = self._members_shown(candidate)
-            member = candidate.taken.member
-            receivers |= {(member, name): number for name, number in shown.items()}
-            givers |= {(member, name): number for name, number in shown.items()}
-            self.adding.read(candidate.taken)
-            self.adding.understand(candidate.taken)
-            self.adding.between(candidate.taken, list(shown))
-        self.joined.handed_on = match(*self.adding.passings(receivers, givers))
+        for _ in self._read_again(waiting):
+            self.adding.between()
+        self.joined.handed_on = match(*self.adding.passings(shown))
         self.adding.hand_on(self.joined.handed_on)
-        for candidate in waiting:
-            self.adding.read(candidate.taken)
-            self.adding.understand(candidate.taken)
-            self.adding.keep(candidate.taken)
+        for _ in self._read_again(waiting):
+            self.adding.keep()
+
+    def _read_again(self, waiting: Sequence[Candidate]) -> Iterator[None]:
+        for batch in in_batches(waiting):
+            self.adding.take_up([self._wanted(one, keep=True) for one in batch])
+            self.adding.understand()
+            yield
 
     def _part_days(self, same: Sequence[Candidate]) -> None:
         """Let each day of one household be told by one package: the one that goes on longest."""
@@ -172,10 +187,12 @@ class Joining:
                     both = f"{max(first, other_first)} to {min(last, other_last)}"
                     name = candidate.about.household
                     self.joined.remarks.append(
-                        f"{candidate.taken.label} and {label} are both of {name}: the days {both} are taken from "
-                        f"{label}, which goes on longer; if they are two households, name them in the roster"
+                        f"{candidate.taken.label} and {label} are both of {name}: the days {both} are "
+                        f"taken from {label}, which goes on longer; if they are two households, say so "
+                        "in the roster"
                     )
             candidate.taken.told_elsewhere = [(begin, end) for begin, end, _ in spans]
+            self.adding.tell_elsewhere(candidate.taken)
             spans.append((first, last, candidate.taken.label))
 
     # -- summing ------------------------------------------------------------------------------------
@@ -217,6 +234,21 @@ class Joining:
             days=days,
             movements=sum(one.taken.movements for one in of_it),
         )
+
+
+def in_batches(candidates: Sequence[Candidate]) -> Iterator[list[Candidate]]:
+    """Give packages in batches that are quick to add up together and small in memory."""
+    batch: list[Candidate] = []
+    size = 0
+    for one in candidates:
+        bytes_of_one = (one.taken.folder / "movements.csv").stat().st_size
+        if batch and (size + bytes_of_one > BATCH_BYTES or len(batch) >= BATCH_MOST):
+            yield batch
+            batch, size = [], 0
+        batch.append(one)
+        size += bytes_of_one
+    if batch:
+        yield batch
 
 
 def _reach(candidate: Candidate) -> tuple[dt.date, int]:

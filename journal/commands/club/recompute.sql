@@ -1,24 +1,59 @@
--- The totals of one package, added up from its movements: for every scope and name, value, expanded doubt (k = 2), lines.
-WITH scoped AS (
-    SELECT 'since start' AS scope, 'all' AS name, * FROM told
-    UNION ALL SELECT 'year', strftime(day, '%Y'), * FROM told
-    UNION ALL SELECT 'month', strftime(day, '%Y-%m'), * FROM told
-    UNION ALL SELECT 'stream', stream, * FROM told WHERE stream <> ''
-    UNION ALL SELECT 'giver', giver, * FROM told WHERE giver <> ''
+-- The totals of each package at hand, added up from its movements: value and expanded doubt (k = 2) in kg for every
+-- period, stream and giver. Own doubts of one weighing, and parts of one cause, add up linearly; all else in quadrature.
+WITH alone AS (
+    SELECT
+        package, year, month, stream, giver, figure,
+        sum(kg * times) AS kg, sum((own * times) * (own * times)) AS variance
+    FROM told WHERE same_weighing IS NULL
+    GROUP BY GROUPING SETS (
+        (package, figure), (package, figure, year), (package, figure, month),
+        (package, figure, stream), (package, figure, giver)
+    )
 ),
-weighings AS (
-    SELECT scope, name, figure, sum(kg * times) AS kg, sum(own * times) AS part
-    FROM scoped GROUP BY scope, name, figure, coalesce(same_weighing, id)
+split AS (
+    SELECT package, year, month, stream, giver, figure, sum(kg) AS kg, sum(part * part) AS variance
+    FROM (
+        SELECT
+            package, year, month, stream, giver, figure, same_weighing,
+            sum(kg * times) AS kg, sum(own * times) AS part
+        FROM told WHERE same_weighing IS NOT NULL
+        GROUP BY GROUPING SETS (
+            (package, figure, same_weighing), (package, figure, same_weighing, year),
+            (package, figure, same_weighing, month),
+            (package, figure, same_weighing, stream), (package, figure, same_weighing, giver)
+        )
+    )
+    GROUP BY package, year, month, stream, giver, figure
 ),
-pieces AS (
-    SELECT scope, name, figure, times, unnest(string_split(shared_doubt, '; ')) AS piece
-    FROM scoped WHERE shared_doubt <> ''
+shared AS (
+    SELECT package, year, month, stream, giver, figure, 0 AS kg, sum(part * part) AS variance
+    FROM (
+        SELECT
+            package, year, month, stream, giver, figure, cause,
+            sum(part * times) AS part
+        FROM causes_told
+        GROUP BY GROUPING SETS (
+            (package, figure, cause), (package, figure, cause, year),
+            (package, figure, cause, month),
+            (package, figure, cause, stream), (package, figure, cause, giver)
+        )
+    )
+    GROUP BY package, year, month, stream, giver, figure
 ),
-causes AS (
-    SELECT scope, name, figure, 0 AS kg, sum(CAST(split_part(piece, '=', 2) AS DOUBLE) * times) AS part
-    FROM pieces GROUP BY scope, name, figure, split_part(piece, '=', 1)
+summed AS (
+    SELECT
+        package, year, month, stream, giver, figure, sum(kg) AS kg, 2 * sqrt(sum(variance)) AS doubt_kg
+    FROM (FROM alone UNION ALL FROM split UNION ALL FROM shared)
+    GROUP BY package, year, month, stream, giver, figure
 )
-SELECT scope, name, figure, sum(kg) AS kg, 2 * sqrt(sum(part * part)) AS doubt_kg
-FROM (FROM weighings UNION ALL FROM causes)
-GROUP BY scope, name, figure
-ORDER BY scope, name, figure;
+SELECT
+    package,
+    CASE
+        WHEN month IS NOT NULL THEN 'month' WHEN year IS NOT NULL THEN 'year'
+        WHEN stream IS NOT NULL THEN 'stream' WHEN giver IS NOT NULL THEN 'giver' ELSE 'since start'
+    END AS scope,
+    coalesce(strftime(month, '%Y-%m'), lpad(year::VARCHAR, 4, '0'), stream, giver, 'all') AS name,
+    figure, kg, doubt_kg
+FROM summed
+WHERE coalesce(stream, giver, 'castings are in no stream and nobody''s') <> ''
+ORDER BY package, scope, name, figure;

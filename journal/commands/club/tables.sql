@@ -4,6 +4,11 @@
 -- A text without the mark that keeps spreadsheets from running it.
 CREATE MACRO unmarked(cell) AS CASE WHEN starts_with(cell, '''') THEN cell[2:] ELSE cell END;
 
+-- A cause of doubt is one household's own, or the catalogue's and so the same for all of them.
+CREATE MACRO cause_of(piece, member) AS
+    hash(CASE WHEN starts_with(piece, 'household: ') THEN member ELSE 0 END, split_part(piece, '=', 1));
+CREATE MACRO part_of(piece) AS CAST(split_part(piece, '=', 2) AS DOUBLE);
+
 -- Which figures a kind of movement adds to, as the reckoning of a single household says.
 CREATE TABLE rules (
     counted TINYINT, waste BOOLEAN, castings BOOLEAN, from_kind VARCHAR, to_kind VARCHAR,
@@ -15,8 +20,15 @@ CREATE TABLE rules (
 -- nothing and still has it on hand, by the receiver's row ("unwritten").
 CREATE TABLE handed_on (package UINTEGER, id VARCHAR, giver UINTEGER, how VARCHAR, part DOUBLE);
 
--- Days of the package being kept that another package of the same household tells.
-CREATE TABLE told_elsewhere (first DATE, last DATE);
+-- Days of a package that another package of the same household tells.
+CREATE TABLE told_elsewhere (package UINTEGER, first DATE, last DATE);
+
+-- The packages being read: where each one's movements are, whose they are, the days and givers it says it has,
+-- those of its givers that are members, and whether it is to be added to the club's tables now.
+CREATE TABLE at_hand (
+    package UINTEGER, member UINTEGER, file VARCHAR, first DATE, last DATE, givers VARCHAR[], members VARCHAR[],
+    keep BOOLEAN
+);
 
 -- Values with the doubts that are nobody else's.
 CREATE TABLE cells (
