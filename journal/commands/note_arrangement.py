@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.entries import Item, scan
 
-_HEADING = re.compile(r"^ {0,3}(#{1,6})[ \t]+(.*?)[ \t]*\r?$", re.MULTILINE)
+_HEADING = re.compile(r"\n {0,3}(#{1,6})[ \t]+([^\n]*)")  # begins with a plain sign, which is found quickly
 _FULL = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 _MONTH = re.compile(r"(\d{4})-(\d{2})(?![\d-])")
 _YEAR = re.compile(r"(?<!\d)(\d{4})(?!\d)")
@@ -52,12 +52,14 @@ class Arranged:
 def headings_of(text: str, year: int | None = None) -> list[Heading]:
     """Find the dated headings of a text, all or those that name a year."""
     found = []
-    for match in _HEADING.finditer(text):
+    shift = 1 if text.startswith("\ufeff") else 0
+    for match in _HEADING.finditer("\n" + text.removeprefix("\ufeff")):
         if year is not None and f"{year:04d}" not in match[2]:
             continue
-        day = _iso_day(match[2]) or _any_day(match[2])
+        words = match[2].rstrip()
+        day = _iso_day(words) or _any_day(words)
         if day is not None:
-            found.append(Heading(match.start(), match[1], match[2], day))
+            found.append(Heading(match.start() + shift, match[1], words, day))
     return found
 
 
@@ -145,9 +147,10 @@ def add_lines(
     ``neighbours`` are headings of other files, for the form of a first heading.
     """
     end = "\r\n" if "\r\n" in text else "\n"
-    ended = text.endswith("\n") or not text.strip()
+    is_empty = not text.strip("\ufeff \r\n")
+    ended = text.endswith("\n") or is_empty
     body = text.replace("\r\n", "\n")
-    body = body if body.endswith("\n") or not body else f"{body}\n"
+    body = body if ended else f"{body}\n"
     arranged = arrange(file, body)
     if day in arranged.dates:
         body = _into_entry(body, arranged, day, lines)

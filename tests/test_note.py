@@ -1,0 +1,386 @@
+"""`note`: a line is understood before it is written, and lands where the keeper would have put it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import errno
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from journal.commands.files import read_journal
+from journal.commands.main import middenbook
+from journal.commands.note_arrangement import add_lines, arrange, choose_file
+from journal.commands.note_told import WAYS
+from journal.commands.note_writing import add
+from journal.notes.verbs import VERBS
+from tests.disks import DeadDisk, FailingDisk, Killed
+
+HOUSEHOLD = """\
+household: {name: Test House}
+bins: {Cupboard: {worms: red wigglers, surface: 2 sq ft}}
+givers: {Shoe Shop: {shown as: a shop}}
+plantings: {Plum: {kind: fruit tree}}
+measures: {bucket: 5 gal}
+"""
+DAY = dt.date(2026, 3, 14)
+LINE = "fed 1 lb banana peels to Cupboard"
+JPEG = b"\xff\xd8\xff\xe0 not much of a picture, but its first bytes are a JPEG's"
+
+
+@pytest.fixture
+def journal(tmp_path: Path) -> Path:
+    """A journal with a household and no entry."""
+    (tmp_path / "entries").mkdir()
+    (tmp_path / "entries" / "household.yaml").write_text(HOUSEHOLD)
+    return tmp_path
+
+
+def note(journal: Path, *words: str, stdin: str | bytes | None = None) -> Result:
+    """Run `note` on the day of these tests."""
+    day = () if "--date" in words else ("--date", DAY.isoformat())
+    return CliRunner().invoke(middenbook, ["--journal", str(journal), "note", *day, *words], input=stdin)
+
+
+def entries(journal: Path) -> dict[str, str]:
+    """Every entry file with its text, line ends as they are."""
+    root = journal / "entries"
+    return {
+        file.relative_to(root).as_posix(): file.read_bytes().decode("utf-8")
+        for file in sorted(root.rglob("*.md"))
+    }
+
+
+def write(journal: Path, files: dict[str, str]) -> None:
+    """Put entry files into the journal."""
+    for name, text in files.items():
+        path = journal / "entries" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(text.encode("utf-8"))
+
+
+def test_a_line_is_shown_as_it_was_read(journal: Path) -> None:
+    """The keeper sees the amount in both units, the material, where it went, the year so far and the file."""
+    note(journal, "fed 8 oz vegetable scraps to Cupboard")
+    done = note(journal, LINE)
+    assert done.exit_code == 0
+    assert done.stdout.splitlines() == [
+        "1 lb = 0.454 kg banana peels → Cupboard",
+        "2026 so far, fed to Cupboard: 1.50 lb (0.680 kg), 2 lines",
+        "entries/2026.md, 2026-03-14",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("took in 2 kg newspaper from Shoe Shop", "2 kg = 4.41 lb newspaper, Shoe Shop → on hand"),
+        ("harvested 3 lb castings from Cupboard", "3 lb = 1.36 kg castings, Cupboard → castings on hand"),
+        ("spread 1 lb castings on Plum", "1 lb = 0.454 kg castings → Plum"),
+        ("threw out 4 oz plastic windows", "4 oz = 0.113 kg plastic windows → landfill"),
+        ("checked Cupboard: 68 F, moisture 80%, pH 7", "Cupboard: 68.0 °F (20.0 °C), moisture 80 %, pH 7"),
+        ("fed 500 g apple cores to Cupboard (bruised)", "remark: bruised"),
+    ],
+)
+def test_every_kind_of_line_is_told_back(journal: Path, line: str, told: str) -> None:
+    """Each verb says from where to where it moves things, in both units."""
+    done = note(journal, line)
+    assert done.exit_code == 0, done.stderr
+    assert told in done.stdout.splitlines()
+
+
+def test_every_verb_that_moves_something_has_its_way() -> None:
+    """No verb of the table that moves a mass is told without where it goes."""
+    moving = {verb.name for verb in VERBS} - {"checked", "spent", "earned"}
+    assert moving == set(WAYS)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("fed 1 lb bananna peels to Cupboard", 'did you mean "banana peels"?'),
+        ("fed 1 lb banana peels to Cupbord", "Cupboard"),
+        ("feed 1 lb banana peels to Cupboard", 'did you mean "fed"?'),
+        ("fed banana peels to Cupboard", "amount"),
+        ("fed 1,5 lb banana peels to Cupboard", "1.5"),
+        ("bedded Cupboard with 2 lb Batch 7", "Batch 7"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_nothing_is_written(journal: Path, line: str, said: str) -> None:
+    """A line that cannot be read is refused with the reason and the nearest name, with status 1."""
+    done = note(journal, LINE, line)
+    assert done.exit_code == 1
+    assert said in done.stderr
+    assert "^" in done.stderr
+    assert done.stderr.endswith("nothing was written\n")
+    assert entries(journal) == {}
+
+
+ARRANGEMENTS = {
+    "nothing yet": ({}, "2026.md"),
+    "a file a day": ({"2026-03-10.md": "## 2026-03-10\n\nx\n"}, "2026-03-14.md"),
+    "a day's file with a title and no heading": ({"2026-03-10 first frost.md": "x\n"}, "2026-03-14.md"),
+    "a file a day in folders": (
+        {"2026/02/2026-02-27.md": "## 2026-02-27\n\nx\n"},
+        "2026/03/2026-03-14.md",
+    ),
+    "a file a month": ({"2026-02.md": "## 2026-02-10\n\nx\n"}, "2026-03.md"),
+    "a file a month in a folder a year": ({"2025/2025-12.md": "## 2025-12-10\n\nx\n"}, "2026/2026-03.md"),
+    "months by name": ({"2025/11 November.md": "## 2025-11-10\n\nx\n"}, "2026/03 March.md"),
+    "a file a year": ({"2025.md": "## 2025-02-10\n\nx\n"}, "2026.md"),
+    "a file a year with words": ({"worms in 2025.md": "## 2025-02-10\n\nx\n"}, "worms in 2026.md"),
+    "one long file": ({"diary.md": "## 2025-02-10\n\nx\n"}, "diary.md"),
+    "one long text file": ({"diary.txt": "## 2025-02-10\n\nx\n"}, "diary.txt"),
+    "years, then months": (
+        {"2024.md": "## 2024-02-10\n\nx\n", "2026/2026-01.md": "## 2026-01-10\n\nx\n"},
+        "2026/2026-03.md",
+    ),
+    "the month is there already": (
+        {"2026-03.md": "## 2026-03-02\n\nx\n", "2026-03-20 flood.md": "x\n"},
+        "2026-03.md",
+    ),
+    "the day is there already": (
+        {"2026.md": "## 2026-01-02\n\nx\n", "odd.md": "## 14 March 2026\n\nx\n"},
+        "odd.md",
+    ),
+}
+
+
+@pytest.mark.parametrize(("files", "expected"), ARRANGEMENTS.values(), ids=ARRANGEMENTS.keys())
+def test_a_line_lands_in_the_keepers_own_arrangement(
+    journal: Path, files: dict[str, str], expected: str
+) -> None:
+    """A file a day, a month, a year or one for all: the newest pattern is kept."""
+    write(journal, files)
+    done = note(journal, LINE)
+    assert done.exit_code == 0, done.stderr
+    changed = {name for name, text in entries(journal).items() if files.get(name) != text}
+    changed |= {file.name for file in (journal / "entries").glob("*.txt")}
+    assert changed == {expected}
+    records = read_journal(journal).records
+    assert [(record.date, record.text) for record in records] == [(DAY, LINE)]
+
+
+def test_a_past_day_lands_where_that_year_is_kept(journal: Path) -> None:
+    """A line for an earlier day goes into the file that holds that year, not into a new one."""
+    write(journal, {"2024.md": "## 2024-02-10\n\nx\n", "2026/2026-01.md": "## 2026-01-10\n\nx\n"})
+    note(journal, LINE, "--date", "2024-01-05")
+    assert entries(journal)["2024.md"] == f"## 2024-01-05\n\n- {LINE}\n\n## 2024-02-10\n\nx\n"
+
+
+IN_FILES = {
+    "behind the day's own lines": (
+        "## 2026-03-14\n\n- checked Cupboard: 66 F\n\n## 2026-03-20\n\nx\n",
+        "## 2026-03-14\n\n- checked Cupboard: 66 F\n- NEW\n\n## 2026-03-20\n\nx\n",
+    ),
+    "behind prose, with a space": (
+        "## 2026-03-14\n\nRain.\n",
+        "## 2026-03-14\n\nRain.\n\n- NEW\n",
+    ),
+    "into an empty entry": ("## 2026-03-14\n", "## 2026-03-14\n\n- NEW\n"),
+    "with the mark that the list has": (
+        "## 2026-03-14\n\n* checked Cupboard: 66 F\n",
+        "## 2026-03-14\n\n* checked Cupboard: 66 F\n* NEW\n",
+    ),
+    "behind a nested list": (
+        "## 2026-03-14\n\n- mixed bedding A\n    - 1 lb newspaper\n    - 1 L water\n",
+        "## 2026-03-14\n\n- mixed bedding A\n    - 1 lb newspaper\n    - 1 L water\n- NEW\n",
+    ),
+    "between earlier and later days": (
+        "# Book\n\n## 2026-03-01\n\na\n\n## 2026-03-20\n\nb\n",
+        "# Book\n\n## 2026-03-01\n\na\n\n## 2026-03-14\n\n- NEW\n\n## 2026-03-20\n\nb\n",
+    ),
+    "newest first": (
+        "## 2026-03-20\n\nb\n\n## 2026-03-01\n\na\n",
+        "## 2026-03-20\n\nb\n\n## 2026-03-14\n\n- NEW\n\n## 2026-03-01\n\na\n",
+    ),
+    "in the headings' own form": (
+        "# 1 March 2026\n\na\n",
+        "# 1 March 2026\n\na\n\n# 14 March 2026\n\n- NEW\n",
+    ),
+    "with the weekday": (
+        "### Sunday 1 March 2026 Mild\n\na\n",
+        "### Sunday 1 March 2026 Mild\n\na\n\n### Saturday 14 March 2026\n\n- NEW\n",
+    ),
+    "not into a private entry": (
+        "## 2026-03-14 (private)\n\nhush\n",
+        "## 2026-03-14 (private)\n\nhush\n\n## 2026-03-14\n\n- NEW\n",
+    ),
+    "without a last line end": ("## 2026-03-14\n\nRain.", "## 2026-03-14\n\nRain.\n\n- NEW"),
+    "with the line ends of Windows": (
+        "## 2026-03-14\r\n\r\n- checked Cupboard: 66 F\r\n",
+        "## 2026-03-14\r\n\r\n- checked Cupboard: 66 F\r\n- NEW\r\n",
+    ),
+    "behind a byte-order mark": ("\ufeff## 2026-03-14\n\nRain.\n", "\ufeff## 2026-03-14\n\nRain.\n\n- NEW\n"),
+    "a first entry behind a byte-order mark": ("\ufeff", "\ufeff## 2026-03-14\n\n- NEW\n"),
+}
+
+
+@pytest.mark.parametrize(("before", "after"), IN_FILES.values(), ids=IN_FILES.keys())
+def test_a_line_is_put_into_the_file_as_the_keeper_writes(before: str, after: str) -> None:
+    """Order, marks, form of headings, line ends, byte-order mark and a missing last line end are kept."""
+    assert add_lines(before, "diary.md", DAY, ["- NEW"]) == after
+
+
+def test_several_lines_come_from_standard_input(journal: Path) -> None:
+    """Lines from standard input are noted together, with or without dashes, a batch with its list."""
+    done = note(
+        journal,
+        stdin=f"{LINE}\n\n- mixed bedding Batch 7\n    - 1 lb newspaper\n    - 2 L water\n"
+        "bedded Cupboard with 1 lb Batch 7\n",
+    )
+    assert done.exit_code == 0, done.stderr
+    assert [record.verb for record in read_journal(journal).records] == ["fed", "mixed", "bedded"]
+    assert not read_journal(journal).problems
+
+
+def test_of_several_lines_all_are_written_or_none(journal: Path) -> None:
+    """One line that cannot be read keeps the others out as well."""
+    done = note(journal, stdin=f"{LINE}\nfed 2 lb gravel soup to Cupboard\n")
+    assert done.exit_code == 1
+    assert "gravel soup" in done.stderr
+    assert entries(journal) == {}
+
+
+def test_words_without_quotation_marks_are_one_line(journal: Path) -> None:
+    """A keeper who forgets the quotation marks is understood all the same."""
+    done = note(journal, *LINE.split())
+    assert done.exit_code == 0
+    assert f"- {LINE}\n" in entries(journal)["2026.md"]
+
+
+def test_a_batch_mixed_in_any_file_can_be_used(journal: Path) -> None:
+    """Names of batches are known from all entries, and a second batch of one name is refused."""
+    write(journal, {"2025.md": "## 2025-02-10\n\n- mixed bedding Plum Jam: 2 lb newspaper, 3 L water\n"})
+    done = note(journal, "bedded Cupboard with 2 L Plum Jam")
+    assert done.exit_code == 0, done.stderr
+    again = note(journal, "mixed bedding Plum Jam: 1 lb newspaper")
+    assert again.exit_code == 1
+    assert "2025.md" in again.stderr
+
+
+def test_a_batch_in_a_comment_is_not_known(journal: Path) -> None:
+    """What the keeper has commented out mixes nothing."""
+    write(journal, {"2025.md": "## 2025-02-10\n\n<!--\n- mixed bedding Ghost: 2 lb newspaper\n-->\n"})
+    assert note(journal, "bedded Cupboard with 2 lb Ghost").exit_code == 1
+
+
+def test_a_picture_is_copied_and_shown(journal: Path, tmp_path: Path) -> None:
+    """`--photo` copies a picture into entries/photos/ and shows it behind the line, with its words."""
+    (tmp_path / "IMG 1.JPG").write_bytes(JPEG)
+    write(journal, {"2026/2026-03.md": "## 2026-03-01\n\nx\n"})
+    done = note(journal, LINE, "--photo", str(tmp_path / "IMG 1.JPG"), "--showing", "a tray [full]")
+    assert done.exit_code == 0, done.stderr
+    text = entries(journal)["2026/2026-03.md"]
+    assert text.endswith(f"- {LINE}\n\n![a tray \\[full\\]](../photos/2026-03-14-img-1.jpg)\n")
+    assert (journal / "entries/photos/2026-03-14-img-1.jpg").read_bytes() == JPEG
+
+
+def test_a_picture_never_takes_the_place_of_another(journal: Path, tmp_path: Path) -> None:
+    """Two pictures of one name are both kept, and the same picture is copied once."""
+    for data in (JPEG, JPEG + b"2", JPEG):
+        (tmp_path / "tray.jpg").write_bytes(data)
+        assert note(journal, "--photo", str(tmp_path / "tray.jpg"), "--showing", "a tray").exit_code == 0
+    photos = sorted(file.name for file in (journal / "entries/photos").iterdir())
+    assert photos == ["2026-03-14-tray-2.jpg", "2026-03-14-tray.jpg"]
+
+
+@pytest.mark.parametrize(
+    ("data", "words", "said"),
+    [
+        (b"GIF8 fine", (), "what does the picture show"),
+        (b"%PDF no picture", ("--showing", "x"), "no JPEG"),
+    ],
+)
+def test_a_picture_that_will_not_do_is_refused(
+    journal: Path, tmp_path: Path, data: bytes, words: tuple[str, ...], said: str
+) -> None:
+    """A file that is no picture, or one without words for it, is refused and nothing is written."""
+    (tmp_path / "p.jpg").write_bytes(data)
+    done = note(journal, "--photo", str(tmp_path / "p.jpg"), *words)
+    assert done.exit_code != 0
+    assert said in done.stderr
+    assert not (journal / "entries/photos").exists()
+
+
+@pytest.mark.parametrize("day", ["3/4/26", "yesterday-ish", "2026-02-30", "14 March"])
+def test_a_day_that_is_not_clear_is_refused(journal: Path, day: str) -> None:
+    """`--date` takes the forms that headings take, and says what to write instead of others."""
+    done = note(journal, LINE, "--date", day)
+    assert done.exit_code == 2
+    assert "2026-03-14" in done.stderr
+    assert entries(journal) == {}
+
+
+def test_nothing_to_note_is_wrong_use(journal: Path) -> None:
+    """Without a line the program says how to write one."""
+    done = note(journal, stdin="")
+    assert done.exit_code == 2
+    assert "what is to be noted?" in done.stderr
+
+
+def test_a_line_that_would_be_hidden_is_refused(journal: Path) -> None:
+    """Below a comment that is never closed a line would not be read, so nothing is written."""
+    before = {"2026.md": "## 2026-03-01\n\n<!-- never closed\n"}
+    write(journal, before)
+    done = note(journal, LINE)
+    assert done.exit_code == 1
+    assert "would not be read" in done.stderr
+    assert entries(journal) == before
+
+
+def test_a_file_that_is_no_text_is_left_alone(journal: Path) -> None:
+    """A file in another encoding is named, and not touched."""
+    (journal / "entries" / "2026.md").write_bytes(b"## 2026-03-14\n\ncaf\xe9\n")
+    done = note(journal, LINE)
+    assert done.exit_code == 1
+    assert "UTF-8" in done.stderr
+    assert (journal / "entries" / "2026.md").read_bytes() == b"## 2026-03-14\n\ncaf\xe9\n"
+
+
+@pytest.mark.parametrize("failure", [OSError(errno.ENOSPC, "full"), Killed()], ids=["disk full", "kill"])
+@pytest.mark.parametrize("disk", [FailingDisk, DeadDisk])
+def test_an_entry_is_old_or_new_wherever_noting_fails(
+    journal: Path, failure: BaseException, disk: type[FailingDisk]
+) -> None:
+    """Wherever noting fails, the entry is as it was or holds the whole line."""
+    before = "## 2026-03-14\n\n- checked Cupboard: 66 F\n"
+    after = f"{before}- {LINE}\n"
+    for step in range(1, 12):
+        write(journal, {"2026.md": before})
+        try:
+            add(journal, {"2026.md": before}, DAY, [f"- {LINE}"], disk=disk(step, failure))
+        except (OSError, Killed):
+            assert entries(journal)["2026.md"] in (before, after)
+        else:
+            break
+    assert step == 6
+    assert entries(journal) == {"2026.md": after}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system has no lock of folders")
+def test_two_keepers_at_once_lose_nothing(journal: Path) -> None:
+    """Lines noted at the same moment are all there."""
+    words = [sys.executable, "-m", "journal", "--journal", str(journal), "note", "--date", DAY.isoformat()]
+    running = [
+        subprocess.Popen(
+            [*words, f"fed {number} lb banana peels to Cupboard"],
+            cwd=Path(__file__).parent.parent,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+        )
+        for number in range(1, 6)
+    ]
+    assert [each.wait(timeout=120) for each in running] == [0] * 5
+    kilograms = sum(record.amounts[0].kg for record in read_journal(journal).records)
+    assert kilograms == pytest.approx(15 * 0.45359237)
+
+
+def test_names_of_other_folders_lead_nowhere_else() -> None:
+    """A file whose name speaks of no date is never taken for a day's, a month's or a year's."""
+    files = [arrange("notes/ideas.md", "## 2026-01-01\n\nx\n"), arrange("2026-13.md", "")]
+    assert choose_file(files, DAY) == "notes/ideas.md"
