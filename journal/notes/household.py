@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from journal.measures.doubt import Doubtful
 from journal.notes.materials import Material
+from journal.notes.place import Place
 
 FATES = ("landfill", "recycling", "council collection", "combustion", "unknown")
 Shares = Mapping[str, float]
@@ -37,6 +38,7 @@ class Giver:
     shown_as: str | None = None
     households: int = 1
     otherwise: Shares | None = None
+    place: Place | None = None  # where household.yaml names it
 
 
 @dataclass(frozen=True, slots=True)

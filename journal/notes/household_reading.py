@@ -214,14 +214,13 @@ def _read_bins(sheet: Sheet, node: tree.Node, _: Catalogue, __: Mapping[str, Any
 
 
 def _read_givers(sheet: Sheet, node: tree.Node, _: Catalogue, __: Mapping[str, Any]) -> dict[str, Any]:
-    return {
-        "givers": {
-            name: Giver(
-                name, number, **_read_fields(sheet, value, f'the giver "{name}"', _GIVER_KEYS, _GIVER)
-            )
-            for number, (name, value) in enumerate(_named(sheet, node, "givers", _GIVER), 1)
-        }
-    }
+    keys = node.pairs if isinstance(node, tree.Mapping) else ()
+    places = {key.text: key.place for key, _ in keys}
+    givers = {}
+    for number, (name, value) in enumerate(_named(sheet, node, "givers", _GIVER), 1):
+        fields = _read_fields(sheet, value, f'the giver "{name}"', _GIVER_KEYS, _GIVER)
+        givers[name] = Giver(name, number, **fields, place=places.get(name))
+    return {"givers": givers}
 
 
 def _read_plantings(sheet: Sheet, node: tree.Node, _: Catalogue, __: Mapping[str, Any]) -> dict[str, Any]:

@@ -181,9 +181,10 @@ def silent_givers(notes: Notes) -> Iterator[Problem]:
     if not notes.records:
         return
     named = {record.giver for record in notes.records}
-    for name in notes.household.givers:
+    for name, giver in notes.household.givers.items():
         if name not in named:
-            yield problem(Fault.GIVER_NEVER_GIVES, Place(HOUSEHOLD_FILE, 1, 1), name, giver=name)
+            place = giver.place or Place(HOUSEHOLD_FILE, 1, 1)
+            yield problem(Fault.GIVER_NEVER_GIVES, place, name, giver=name)
 
 
 def long_on_hand(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
