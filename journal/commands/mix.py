@@ -205,11 +205,18 @@ def _refused(wrong: Unread) -> Refusal:
 
 
 def _ingredients(notes: Notes, amounts: tuple[Amount, ...]) -> list[Ingredient]:
-    from journal.reckoning.flows import amount_ingredients
+    from journal.measures.doubt import Doubtful
+    from journal.reckoning.flows import Brought
     from journal.reckoning.ledger import build_ledger
 
     batches = build_ledger(notes).batches if any(amount.is_batch for amount in amounts) else {}
-    return [part for amount in amounts for part in amount_ingredients(amount, batches, notes.catalogue)]
+    brought = (
+        Brought(
+            amount.material, amount.is_batch, Doubtful(amount.kg, amount.own, amount.shared), amount.litres
+        )
+        for amount in amounts
+    )
+    return [part for one in brought for part in one.ingredients(batches, notes.catalogue)]
 
 
 def _reach(

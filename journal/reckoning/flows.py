@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from journal.measures.doubt import Doubtful
+from journal.measures.doubt import Doubtful, Sum
 from journal.notes.materials import Catalogue
-from journal.notes.records import Amount
 from journal.reckoning.diversion import Figure
 from journal.reckoning.mixing import Ingredient
 from journal.reckoning.movements import DUST, Account, Batch, Ledger, Movement
@@ -51,14 +51,20 @@ def flows(ledger: Ledger, on: dt.date) -> dict[Account, Flow]:
 
 def figure(movements: Iterable[Movement]) -> Figure:
     """Add up movements in kg; pieces that one line's amount was split into share that line's own doubt."""
+    total = Figure()
+    for movement, share in _whole_lines(movements):
+        total.put(movement.amount, share, movement.record, None)
+    return total
+
+
+def _whole_lines(movements: Iterable[Movement]) -> Iterable[tuple[Movement, float]]:
+    """Put the pieces of each line's amount together again: one of its movements, and their share in all."""
     shares: dict[tuple[int, int], tuple[Movement, float]] = {}
     for movement in movements:
         key = (movement.record, id(movement.amount))
-        shares[key] = (movement, movement.share + (shares[key][1] if key in shares else 0.0))
-    total = Figure()
-    for movement, share in shares.values():
-        total.put(movement.amount, share, movement.record, None)
-    return total
+        earlier = shares.get(key)
+        shares[key] = (movement, movement.share if earlier is None else movement.share + earlier[1])
+    return shares.values()
 
 
 def as_span(total: Figure, unit: str = "kg") -> Span:
@@ -79,47 +85,67 @@ def less(one: Figure, other: Figure) -> Figure:
 
 
 def ingredients(
-    movements: Sequence[Movement], batches: Mapping[str, Batch], catalogue: Catalogue
+    movements: Iterable[Movement], batches: Mapping[str, Batch], catalogue: Catalogue
 ) -> list[Ingredient]:
     """Give what movements brought as ingredients of a blend; a batch brings its own in proportion.
 
     Materials that the catalogue no longer knows are left out.
     """
-    return [
-        part
-        for movement in movements
-        for part in amount_ingredients(
-            movement.amount, batches, catalogue, movement.share, (movement.record,)
-        )
-    ]
+    heaps: dict[tuple[str, bool], _Heap] = {}
+    for movement, share in _whole_lines(movements):
+        amount = movement.amount
+        key = (amount.material, amount.is_batch)
+        heap = heaps.get(key)
+        if heap is None:
+            heap = heaps[key] = _Heap()
+        heap.mass.add(amount.kg, amount.own, amount.shared, share)
+        heap.litres += math.nan if amount.litres is None else amount.litres * share
+        heap.records.append(movement.record)
+    found: list[Ingredient] = []
+    for (name, is_batch), heap in heaps.items():
+        litres = None if math.isnan(heap.litres) else heap.litres
+        brought = Brought(name, is_batch, heap.mass.doubtful(), litres, tuple(dict.fromkeys(heap.records)))
+        found += brought.ingredients(batches, catalogue)
+    return found
 
 
-def amount_ingredients(
-    amount: Amount,
-    batches: Mapping[str, Batch],
-    catalogue: Catalogue,
-    share: float = 1.0,
-    records: tuple[int, ...] = (),
-) -> list[Ingredient]:
-    """Give a share of an amount as ingredients: one of a material, several where it is of a batch."""
-    mass = Doubtful(amount.kg, amount.own, amount.shared)
-    if share != 1.0:
-        mass = mass.times(share)
-    batch = batches.get(amount.material) if amount.is_batch else None
-    if batch is None:
-        material = catalogue.materials.get(amount.material)
-        litres = None if amount.litres is None else amount.litres * share
-        return [] if material is None else [Ingredient(material, mass, litres, records)]
-    heaps = content(batch)
-    whole = sum(heaps.values())
-    if whole <= DUST:
-        return []
-    known = ((catalogue.materials.get(name), kg) for name, kg in heaps.items())
-    return [
-        Ingredient(material, mass.times(kg / whole), None, records)
-        for material, kg in known
-        if material is not None
-    ]
+class _Heap:
+    """What of one material or batch came together; ``litres`` is not a number once one line was weighed."""
+
+    __slots__ = ("litres", "mass", "records")
+
+    def __init__(self) -> None:
+        self.mass = Sum()
+        self.litres = 0.0
+        self.records: list[int] = []
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """So much of a material or of a batch."""
+
+    name: str
+    is_batch: bool
+    mass: Doubtful
+    litres: float | None = None
+    records: tuple[int, ...] = ()
+
+    def ingredients(self, batches: Mapping[str, Batch], catalogue: Catalogue) -> list[Ingredient]:
+        """Give it as one ingredient, or where it is a batch as the batch's own in proportion."""
+        batch = batches.get(self.name) if self.is_batch else None
+        if batch is None:
+            material = catalogue.materials.get(self.name)
+            return [] if material is None else [Ingredient(material, self.mass, self.litres, self.records)]
+        heaps = content(batch)
+        whole = sum(heaps.values())
+        if whole <= DUST:
+            return []
+        known = ((catalogue.materials.get(name), kg) for name, kg in heaps.items())
+        return [
+            Ingredient(material, self.mass.times(kg / whole), None, self.records)
+            for material, kg in known
+            if material is not None
+        ]
 
 
 def content(batch: Batch) -> dict[str, float]:
