@@ -7,10 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from journal.reckoning.comparisons import compare
+from journal.notes.records import Record
+from journal.reckoning.comparisons import DiversionRate, compare, diversion_rate
 from journal.reckoning.diversion import Figure
 from journal.reckoning.references import Comparison
-from tests.handwritten import PEOPLE
+from journal.reckoning.tally import Tally
+from tests.handwritten import PEOPLE, amount, day, journal, written
 
 LB = 0.45359237  # kg, exact: NIST Handbook 44, Appendix C
 
@@ -90,3 +92,39 @@ def test_an_equivalent_goes_by_the_weight_the_household_gave_it() -> None:
     assert barrel.words == "our barrel"
     assert barrel.count.typical == pytest.approx(5)
     assert (barrel.count.low, barrel.count.high) == pytest.approx((4.5, 5.5))
+
+
+def rate_of(records: list[Record], on: int = 400) -> DiversionRate | None:
+    """The diversion rate of a journal."""
+    tally = Tally(journal(records, replace(PEOPLE, otherwise={"food scraps": {"landfill": 1.0}})))
+    return diversion_rate(tally.diversion.cells, tally.ledger.movements, day(on))
+
+
+def test_a_percentage_only_over_the_months_in_which_trash_was_weighed() -> None:
+    """Six kilograms kept and two of trash in January make 75 %; May, without trash, does not count."""
+    fed = [written("fed", on, amount(kg, "peels"), bin="Crate") for on, kg in ((3, 6.0), (130, 50.0))]
+    found = rate_of([*fed, written("threw out", 20, amount(2, "trash", 0.1))])
+    assert found is not None
+    assert found.months == ("2026-01",)
+    assert found.rate.typical == pytest.approx(0.75)
+    assert found.rate.low == pytest.approx(6 / 8.2)
+    assert found.rate.records == (0, 2)
+
+
+def test_without_weighed_trash_there_is_no_percentage() -> None:
+    """Rejects alone are no weighing of the household's trash."""
+    taken = written("took in", 0, amount(5, "newspaper"), giver="Ada")
+    reject = written("threw out", 1, amount(2, "newspaper"), out_of="newspaper", out_of_kind="material")
+    assert rate_of([taken, reject]) is None
+
+
+def test_what_neighbours_bring_is_no_part_of_the_percentage() -> None:
+    """A neighbour's paper makes our own household no better."""
+    records = [
+        written("took in", 0, amount(90, "newspaper"), giver="Ada"),
+        written("fed", 3, amount(6, "peels"), bin="Crate"),
+        written("threw out", 20, amount(2, "trash")),
+    ]
+    found = rate_of(records)
+    assert found is not None
+    assert found.rate.typical == pytest.approx(0.75)

@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from journal.commands import shipped
+from journal.commands.calendar import calendar_of
 from journal.commands.files import read_journal
+from journal.notes.household import Goals
+from journal.notes.records import Notes
 from journal.reckoning.keeping import Keeping
 from journal.reckoning.slips import slips
 from journal.reckoning.tally import Tally
 from tests.conftest import Program
+from tests.handwritten import PEOPLE, amount, checked, journal, written
+from tests.journals import journals
 
+WORKED_OUT = (
+    "bins", "batches", "castings", "garden", "footprints", "footprint", "coming", "chores", "year_goals",
+    "week_goal", "comparisons", "diversion_rate",
+)  # fmt: skip
 DATA = Path(__file__).parent / "data"
 TON = 907.18474  # kg in a short ton, exact: NIST Handbook 44, Appendix C
 
@@ -164,3 +176,48 @@ def test_every_figure_of_the_demo_can_be_followed_to_its_sources(checkout: Path)
         assert span.sources
         assert set(span.sources) <= known
         assert all(0 <= index < count for index in span.records)
+
+
+@given(journals(30), st.dates(dt.date(2023, 1, 1), dt.date(2026, 1, 1)))
+def test_no_journal_makes_the_reckoning_fail(notes: Notes, on: dt.date) -> None:
+    """Whatever is recorded, on whatever day it is looked at, every figure is worked out."""
+    keeping = Keeping(Tally(notes), shipped.references(), on)
+    for name in WORKED_OUT:
+        getattr(keeping, name)
+    assert all(chore.day <= on for chore in keeping.chores)
+    assert all(batch.left.value >= -1e-9 for batch in keeping.batches)
+
+
+@pytest.mark.parametrize("day", [dt.date.min, dt.date(2024, 2, 29), dt.date.max])
+def test_the_ends_of_the_calendar_are_days_like_others(day: dt.date) -> None:
+    """Journals of the year 1, of a leap day and of 9999 are reckoned on their own day and both last days."""
+    records = [
+        written("fed", 0, amount(1, "peels"), bin="Crate"),
+        written("harvested", 0, amount(1, "castings"), bin="Crate"),
+        written("mixed", 0, amount(1, "newspaper"), batch="Mix", batch_kind="bedding"),
+        written("added", 0, amount(1, "worms"), bin="Crate"),
+        checked("Crate", 0, temperature=2),
+    ]
+    for record in records:
+        record.date = day
+    goals = Goals(per_week=1.0, years={day.year: 10.0})
+    household = replace(
+        PEOPLE, givers={}, goals=goals, bins={"Crate": replace(PEOPLE.bins["Crate"], started=day)}
+    )
+    notes = journal(records, household)
+    for on in (None, dt.date.min, dt.date.max):
+        keeping = Keeping(Tally(notes), shipped.references(), on)
+        for name in WORKED_OUT:
+            getattr(keeping, name)
+        assert calendar_of("Test house", keeping.coming, keeping.on, day).startswith(b"BEGIN:VCALENDAR")
+    assert slips(notes, Tally(notes).ledger, day) == []
+
+
+def test_an_empty_journal_has_nothing_to_tell() -> None:
+    """A journal without a line gives empty figures, no chores and no comparison."""
+    keeping = Keeping(Tally(journal([])), shipped.references())
+    assert keeping.comparisons is None
+    assert keeping.diversion_rate is None
+    assert keeping.batches == []
+    assert keeping.footprints == {}
+    assert keeping.castings.left.value == 0

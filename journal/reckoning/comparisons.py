@@ -7,11 +7,14 @@ household itself gave it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from journal.measures.periods import month_key
 from journal.notes.household import Household
-from journal.reckoning.diversion import Figure
+from journal.reckoning.diversion import Cell, Figure, Figures
+from journal.reckoning.flows import figure
+from journal.reckoning.movements import HOUSEHOLD, LANDFILL, Movement
 from journal.reckoning.references import Comparison
 from journal.reckoning.spans import Span, of_doubtful
 
@@ -88,3 +91,46 @@ def _beside(comparison: Comparison, person: Span | None) -> Beside:
         average,
         Span(share.low, share.typical, share.high, "", share.records, (comparison.source,)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class DiversionRate:
+    """What part of the household's own waste stayed out of landfill, in the months with weighed trash.
+
+    ``rate`` is 0 to 1; ``months`` are written as in 2026-03.
+    """
+
+    months: tuple[str, ...]
+    kept: Figure
+    landfilled: Figure
+    rate: Span
+
+
+def diversion_rate(
+    cells: Mapping[Cell, Figures], trash: Iterable[Movement], on: dt.date
+) -> DiversionRate | None:
+    """Give the diversion rate: kept ÷ (kept + landfilled); None where ordinary trash was never weighed.
+
+    ``trash`` are movements, of which those to landfill are looked at.  Only months count in which the
+    household's ordinary trash was weighed, and only its own waste: another percentage would mean nothing.
+    """
+    thrown = [movement for movement in trash if movement.target == LANDFILL and movement.date <= on]
+    ordinary = [movement for movement in thrown if movement.source == HOUSEHOLD and not movement.inferred]
+    months = {month_key(movement.date) for movement in ordinary}
+    if not months:
+        return None
+    ours = [movement for movement in thrown if movement.origin is None or movement.origin.giver is None]
+    landfilled = figure(movement for movement in ours if month_key(movement.date) in months)
+    kept = Figure()
+    for cell in sorted(cell for cell in cells if cell.month in months and cell.giver is None):
+        kept.join(cells[cell].kept_out_of_landfill)
+    stayed, went = (of_doubtful(each.doubtful()) for each in (kept, landfilled))
+    records = tuple(sorted({*kept.behind, *landfilled.behind}))
+    ends = ((stayed.low, went.high), (stayed.typical, went.typical), (stayed.high, went.low))
+    low, typical, high = (_part(*end) for end in ends)
+    rate = Span(low, typical, high, "", records)
+    return DiversionRate(tuple(sorted(months)), kept, landfilled, rate)
+
+
+def _part(kept: float, landfilled: float) -> float:
+    return kept / (kept + landfilled) if kept > 0 else 0.0

@@ -13,7 +13,7 @@ from journal.reckoning.bins import BinSheet, bin_sheets
 from journal.reckoning.castings import CastingsStore, castings_store
 from journal.reckoning.cautions import Shown, cautions_for
 from journal.reckoning.chores import Chore, coming, due
-from journal.reckoning.comparisons import Comparisons, compare
+from journal.reckoning.comparisons import Comparisons, DiversionRate, compare, diversion_rate
 from journal.reckoning.diversion import Figures
 from journal.reckoning.flows import Flow, flows
 from journal.reckoning.footprint import Footprint, footprints, since_start
@@ -101,6 +101,11 @@ class Keeping:
         )
         own = ours.kept_out_of_landfill
         return compare(self.notes.household, (kept, own), (first, self.on), self.references.comparisons)
+
+    @cached_property
+    def diversion_rate(self) -> DiversionRate | None:
+        """The household's own diversion rate over the months in which trash was weighed; None without any."""
+        return diversion_rate(self.tally.diversion.cells, self.tally.ledger.movements, self.on)
 
     def cautions(self, page: str | None = None) -> list[Shown]:
         """The cautions of the whole journal, or of one page ("bins", "bedding", "garden", "givers")."""
