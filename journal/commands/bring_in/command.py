@@ -95,7 +95,7 @@ def command(
     )  # fmt: skip
     journal = Journal.read(journal_folder())
     if file.suffix.lower() in {".txt", ".md", ".text"}:
-        outcome = from_note(journal, file, told)
+        outcome = from_note(journal, file, told, introduce=introduce)
     else:
         outcome = from_sheet(journal, file, told, sheets, introduce=introduce)
     _show(outcome)
@@ -103,7 +103,8 @@ def command(
         _ask(outcome.questions)
         return 1
     if outcome.unread and not leave_out:
-        remark("mend them in the file, or add --leave-out-unreadable to go on without them")
+        remark("mend them in the file or, with --call and --introduce, the names; or go on without them with")
+        remark("--leave-out-unreadable")
         return 1
     if not write:
         if outcome.sifted.new:
@@ -137,15 +138,15 @@ def _show(outcome: Outcome) -> None:
     if sifted.there:
         say(f"{len(sifted.there)} in the journal already, and not brought again")
     for changed, now in sifted.changed[:_LISTED]:
-        remark(f'row {changed.row}: brought before, and now reads "{now}": left as it is', "yellow")
-    _list_unread(outcome.unread, outcome.counts_from)
+        remark(f'{changed.row}: brought before, and now reads "{now}": left as it is', "yellow")
+    _list_unread(outcome.unread)
 
 
-def _list_unread(unread: Sequence[tuple[int, str]], what: str) -> None:
+def _list_unread(unread: Sequence[tuple[str, str]]) -> None:
     if unread:
         remark(f"{len(unread)} could not be read:", "red")
-    for number, reason in unread[:_LISTED]:
-        remark(f"  {what} {number}: {reason}")
+    for where, reason in unread[:_LISTED]:
+        remark(f"  {where}: {reason}")
     if len(unread) > _LISTED:
         remark(f"  and {len(unread) - _LISTED} more")
 

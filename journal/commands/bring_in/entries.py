@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from journal.notes.records import Notes, Prose
 
 FOLDER = "brought-in"
-_ROW = re.compile(r"(?:;\s*|\s*\()row (\d+)\)\s*$")
+_ROW = re.compile(r"(?:;\s*|\s*\()([^();]*\brow \d+)\)\s*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class NewLine:
     date: dt.date
     text: str
     is_record: bool
-    row: int
+    row: str
     title: str = ""
 
 
@@ -90,13 +90,13 @@ def _lines_of(notes: Notes) -> Counter[tuple[dt.date, str]]:
     return count
 
 
-def _rows_of(notes: Notes, file: str) -> dict[int, str]:
+def _rows_of(notes: Notes, file: str) -> dict[str, str]:
     """Give the rows that a file has brought in before, with their lines as they are now."""
-    rows: dict[int, str] = {}
+    rows: dict[str, str] = {}
     for record in notes.records:
         found = _ROW.search(record.text) if record.place.file == file else None
         if found is not None:
-            rows[int(found[1])] = record.text
+            rows[found[1].strip()] = record.text
     return rows
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -62,12 +63,11 @@ class Outcome:
     file: str  # below entries/
     source: str
     how: str
-    counts_from: str  # "row" or "line"
     columns: Sequence[Sequence[str]] = ()
     reasons: Sequence[str] = ()
     questions: Sequence[Question] = ()
     sifted: Sifted = field(default_factory=lambda: Sifted([], [], []))
-    unread: Sequence[tuple[int, str]] = ()
+    unread: Sequence[tuple[str, str]] = ()  # where, and why
     counted: Sequence[str] = ()
     preamble: str = ""  # what stood above the first date
     names: Mapping[str, Sequence[str]] = field(default_factory=dict)
@@ -133,7 +133,7 @@ def from_sheet(
         names = _unknown_names(settled.plan, rows)
         settled = _settle(journal, rows, heads, told, with_names(journal.notes.household, names))
     outcome = Outcome(
-        file_name(path.name), path.name, f"{path.name}: {len(rows)} rows, {sheet.how}", "row",
+        file_name(path.name), path.name, f"{path.name}: {len(rows)} rows, {sheet.how}",
         [(column.letters, column.head, column.told(), column.why) for column in settled.plan.columns],
         settled.reasons, settled.questions, names=names,
     )  # fmt: skip
@@ -190,49 +190,73 @@ def _counts(sentences: Iterable[Sentence | None]) -> Iterator[str]:
 
 def _rests(reading: Reading) -> Iterator[str]:
     if reading.totals:
-        shown = ", ".join(map(str, reading.totals[:5]))
-        yield f"{len(reading.totals)} rows of totals left out (row {shown})"
+        yield f"rows of totals left out: {', '.join(reading.totals[:5])}"
     if reading.empty:
-        yield f"{len(reading.empty)} rows say nothing to bring in"
+        yield f"rows that say nothing to bring in: {len(reading.empty)}"
 
 
-def from_note(journal: Journal, path: Path, told: Told) -> Outcome:
-    """Read a phone's note into an outcome; Refusal where it is no text."""
+def from_note(journal: Journal, path: Path, told: Told, *, introduce: bool = False) -> Outcome:
+    """Read a phone's note into an outcome; Refusal where it is no text, or holds no date."""
     text, encoding = decode(read_bytes(path), path.name)
-    known = journal.known(batches=_batches_mixed_in(text))
+    text = _called(text, told.calls)
+    batches = _batches_mixed_in(text)
+    known = journal.known(batches=batches)
     note = read_note(text, known, told.dates, told.year)
-    order = told.dates
-    reasons: list[str] = []
-    questions: list[Question] = []
-    if note.dates:
-        found = date_order(note.dates, told.dates, told.year, has_real_dates=False)
-        reasons += [f"dates: {found.why}"] * bool(found.why)
-        questions += [Question(found.question, "--dates day-first, or --dates month-first")] * bool(
-            found.question
-        )
-        if found.order != order:
-            order = found.order
-            note = read_note(text, known, order, told.year)
-    if note.yearless:
-        where, words = note.yearless[0]
-        questions.append(Question(f'"{words}" in {where} has no year: which is it?', "--year 2024"))
+    order, reasons, questions = _order_of_note(note, told)
+    names = _names_to_introduce(note) if introduce else {}
+    if names or order != told.dates:
+        known = journal.known(with_names(journal.notes.household, names), batches)
+        note = read_note(text, known, order, told.year)
     if not note.sections:
         raise Refusal(
             f'"{path.name}" has no line that is a date',
             "put one above what was done that day, as in 2024-03-14",
         )
     outcome = Outcome(
-        file_name(path.name), path.name, f"{path.name}: {len(note.sections)} dates, {encoding}", "line",
-        reasons=reasons, questions=questions, unread=note.unread,
+        file_name(path.name), path.name, f"{path.name}: {len(note.sections)} dates, {encoding}",
+        reasons=reasons, questions=questions, unread=note.unread, names=names,
     )  # fmt: skip
     if not questions:
         outcome.preamble = _kept_aside(note.preamble)
-        new = list(_note_lines(note))
-        outcome.sifted = sift(new, journal.notes, outcome.file)
+        outcome.sifted = sift(list(_note_lines(note)), journal.notes, outcome.file)
         outcome.counted = list(
             _counts(line.sentence for section in note.sections for line in section.lines if line.text)
         )
     return outcome
+
+
+def _order_of_note(note: PhoneNote, told: Told) -> tuple[str | None, list[str], list[Question]]:
+    """Settle the order of all-digit dates in a note: the order, why, and what must be asked."""
+    reasons: list[str] = []
+    questions: list[Question] = []
+    order = told.dates
+    if note.dates:
+        found = date_order(note.dates, told.dates, told.year, has_real_dates=False)
+        reasons += [f"dates: {found.why}"] * bool(found.why)
+        questions += [Question(found.question, "--dates day-first, or --dates month-first")] * bool(
+            found.question
+        )
+        order = found.order
+    if note.yearless:
+        where, words = note.yearless[0]
+        questions.append(Question(f'"{words}" in {where} has no year: which is it?', "--year 2024"))
+    return order, reasons, questions
+
+
+def _names_to_introduce(note: PhoneNote) -> dict[str, list[str]]:
+    names: dict[str, list[str]] = defaultdict(list)
+    for kind, words in note.unknown:
+        if words not in names[kind]:
+            names[kind].append(words)
+    return dict(names)
+
+
+def _called(text: str, calls: Mapping[str, str]) -> str:
+    """Put the journal's names in the place of the note's own."""
+    for words, name in calls.items():
+        name_itself = name.replace("\\", r"\\")
+        text = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", name_itself, text, flags=re.IGNORECASE)
+    return text
 
 
 def _kept_aside(lines: Iterable[str]) -> str:
@@ -247,9 +271,11 @@ def _note_lines(note: PhoneNote) -> Iterator[NewLine]:
         for line in lines:
             is_record = line.sentence is not None
             text = line.text if is_record else as_prose(line.text)
-            yield NewLine(section.date, text, is_record, line.number, section.title)
+            yield NewLine(section.date, text, is_record, f"line {line.number}", section.title)
         if section.title and not lines:
-            yield NewLine(section.date, as_prose(section.title), is_record=False, row=section.number)
+            yield NewLine(
+                section.date, as_prose(section.title), is_record=False, row=f"line {section.number}"
+            )
 
 
 def _batches_mixed_in(text: str) -> dict[str, str]:

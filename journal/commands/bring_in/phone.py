@@ -50,7 +50,8 @@ class PhoneNote:
 
     preamble: list[str] = field(default_factory=list)
     sections: list[Section] = field(default_factory=list)
-    unread: list[tuple[int, str]] = field(default_factory=list)
+    unread: list[tuple[str, str]] = field(default_factory=list)
+    unknown: list[tuple[str, str]] = field(default_factory=list)  # kind and words of names nobody knows
     dates: list[tuple[str, str]] = field(default_factory=list)  # where and text of all-digit dates
     yearless: list[tuple[str, str]] = field(default_factory=list)
 
@@ -115,7 +116,7 @@ def _open_section(note: PhoneNote, line: str, number: int, order: str | None, ye
     if title and after is None and not line.startswith("#") and not is_record and not _is_title(words[end:]):
         return None
     if reading.weekday_differs:
-        note.unread.append((number, f'"{words[:end]}": the weekday is not that date\'s'))
+        note.unread.append((f"line {number}", f'"{words[:end]}": the weekday is not that date\'s'))
     day = reading.meaning(order)
     if reading.either is None:
         (note.yearless if reading.needs_year else note.dates).append((f"line {number}", words[:end]))
@@ -149,7 +150,7 @@ def _add(note: PhoneNote, known: Known, line: str, number: int) -> None:
     """Add a line to its section: records with a dash, the rest as prose."""
     if not note.sections:
         if line and read_verb(_bare(line), 0) is not None and _AMOUNT.search(line):
-            note.unread.append((number, "it stands above the first date"))
+            note.unread.append((f"line {number}", "it stands above the first date"))
         note.preamble.append(line)
         return
     note.sections[-1].lines.extend(_read_line(note, known, line, number))
@@ -161,30 +162,41 @@ def _read_line(note: PhoneNote, known: Known, line: str, number: int) -> Iterato
         yield NoteLine(line, number, None)
         return
     whole = _sentence(known, bare)
-    if isinstance(whole, Sentence):
+    parts = [(part, _sentence(known, part)) for part in _SENTENCE_END.split(bare)]
+    if isinstance(whole, Sentence) and not any(isinstance(read, Sentence) for _, read in parts[1:]):
         yield NoteLine(bare, number, whole)
         return
-    parts = [(part, _sentence(known, part)) for part in _SENTENCE_END.split(bare)]
-    if not any(
-        isinstance(sentence, Sentence) or (sentence and _AMOUNT.search(part)) for part, sentence in parts
-    ):
-        yield NoteLine(line, number, None)
+    if not any(isinstance(read, Sentence) or _is_meant(part, read) for part, read in parts):
+        yield NoteLine(bare if whole is not None else line, number, None)
         return
-    for part, sentence in parts:
-        if isinstance(sentence, Sentence):
-            yield NoteLine(part.rstrip(";"), number, sentence)
+    for part, read in parts:
+        if isinstance(read, Sentence):
+            yield NoteLine(part.rstrip(";"), number, read)
             continue
-        if sentence and _AMOUNT.search(part):
-            note.unread.append((number, sentence))
+        if read is not None and _is_meant(part, read):
+            note.unread.append(
+                (f"line {number}", read.fault.sentence.format(**{"words": read.words, **read.blanks}))
+            )
+            kind = _KINDS.get(read.fault)
+            note.unknown += [(kind, _NAME_BEGINS.sub("", read.words))] if kind is not None else []
         yield NoteLine(part, number, None)
 
 
-def _sentence(known: Known, text: str) -> Sentence | str | None:
+_KINDS = {Fault.UNKNOWN_GIVER: "giver", Fault.UNKNOWN_BIN: "bin", Fault.UNKNOWN_PLANTING: "planting"}
+_NAME_BEGINS = re.compile(r"^(?:the|our)\s+", re.IGNORECASE)
+
+
+def _is_meant(part: str, read: Sentence | Unread | None) -> bool:
+    """Whether words that cannot be read are meant as a record: they begin with a verb and say how much."""
+    return isinstance(read, Unread) and _AMOUNT.search(part) is not None
+
+
+def _sentence(known: Known, text: str) -> Sentence | Unread | None:
     """Read a sentence: what it says, why it cannot be read, or None where it begins with no verb."""
     try:
         return read_sentence(known, text)
     except Unread as wrong:
-        return wrong.fault.sentence.format(**{"words": wrong.words, **wrong.blanks})
+        return wrong
 
 
 def _is_ingredient(known: Known, line: str) -> bool:

@@ -79,7 +79,7 @@ def _cells(columns: Sequence[Column], rows: Sequence[Row]) -> Iterator[tuple[str
     for row in rows:
         for column in columns:
             if column.index < len(row.cells) and not is_nothing(row.cells[column.index]):
-                yield f"row {row.number}", row.cells[column.index]
+                yield row.label, row.cells[column.index]
 
 
 def _order(columns: Sequence[Column], rows: Sequence[Row], told: Told) -> DateOrder:
@@ -152,12 +152,12 @@ def _questions_of_dates(plan: Plan, rows: Sequence[Row], order: DateOrder) -> It
 def _questions_of_blank_dates(plan: Plan, rows: Sequence[Row]) -> Iterator[Question]:
     columns = [column for column in plan.columns if column.role == "date"]
     blank = [
-        row.number
+        row.label
         for row in rows
         if columns and not any(cell_words(row, column) for column in columns) and _says_how_much(plan, row)
     ]
     if blank and not plan.blank_dates:
-        shown = ", ".join(map(str, blank[:5])) + (" and others" if len(blank) > 5 else "")  # noqa: PLR2004 - enough
+        shown = ", ".join(blank[:5]) + (" and others" if len(blank) > 5 else "")  # noqa: PLR2004 - enough
         yield Question(
             f"rows without a date: {shown}. Are they of the date above?",
             "--blank-dates above, or --leave-out-unreadable to leave them out",

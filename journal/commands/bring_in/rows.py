@@ -61,7 +61,7 @@ class Line:
 
     date: dt.date
     text: str
-    row: int
+    row: str  # its label
     sentence: Sentence | None
 
 
@@ -85,10 +85,10 @@ class Reading:
     """What came of the rows: lines, rows that could not be read, and rows that need none."""
 
     lines: list[Line] = field(default_factory=list)
-    unread: list[tuple[int, str]] = field(default_factory=list)
+    unread: list[tuple[str, str]] = field(default_factory=list)
     unknown: Counter[tuple[str, str]] = field(default_factory=Counter)  # (kind, words) -> rows
-    totals: list[int] = field(default_factory=list)
-    empty: list[int] = field(default_factory=list)
+    totals: list[str] = field(default_factory=list)
+    empty: list[str] = field(default_factory=list)
 
 
 def read_rows(plan: Plan, rows: Sequence[Row]) -> Reading:
@@ -97,21 +97,21 @@ def read_rows(plan: Plan, rows: Sequence[Row]) -> Reading:
     above: dt.date | None = None
     for row in rows:
         if is_total(plan, row):
-            reading.totals.append(row.number)
+            reading.totals.append(row.label)
             continue
         try:
             date = _date(plan, row) or (above if plan.blank_dates == "above" else None)
             above = date or above
             lines = list(_lines(plan, row, date))
         except Unclear as unclear:
-            reading.unread.append((row.number, unclear.reason))
+            reading.unread.append((row.label, unclear.reason))
             if unclear.name is not None:
                 reading.unknown[unclear.name] += 1
             continue
         if lines:
             reading.lines += lines
         else:
-            reading.empty.append(row.number)
+            reading.empty.append(row.label)
     return reading
 
 
@@ -167,10 +167,10 @@ def _lines(plan: Plan, row: Row, date: dt.date | None) -> Iterator[Line]:
     if not texts:
         if said["material"] and not any(column.is_whole for column in plan.columns):
             raise Unclear(f'it says "{said["material"]}", but not how much')
-        yield Line(date, f"{as_prose(remark)} (row {row.number})", row.number, None)
+        yield Line(date, f"{as_prose(remark)} ({row.label})", row.label, None)
     for text, expected in texts:
-        aside = f"{remark}; row {row.number}" if remark else f"row {row.number}"
-        yield Line(date, f"{text} ({aside})", row.number, _checked(plan, text, aside, expected))
+        aside = f"{remark}; {row.label}" if remark else row.label
+        yield Line(date, f"{text} ({aside})", row.label, _checked(plan, text, aside, expected))
         remark = ""
 
 

@@ -8,7 +8,7 @@ import datetime as dt
 import re
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from journal.commands.console import Refusal
@@ -33,10 +33,17 @@ Cell = str | float | dt.date
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row: its number from 1, as the spreadsheet counts, and its cells."""
+    """One row: its number from 1 as the spreadsheet counts, its cells, and its sheet where it has several."""
 
     number: int
     cells: tuple[Cell, ...]
+    sheet: str = ""
+
+    @property
+    def label(self) -> str:
+        """What the row is called: "row 7", or "2024 row 7" where there are several sheets."""
+        name = " ".join(re.sub(r"[();<>]", " ", self.sheet).split())
+        return f"{name} row {self.number}" if name else f"row {self.number}"
 
     def __bool__(self) -> bool:
         return any(cell != "" for cell in self.cells)
@@ -161,6 +168,8 @@ def _read_workbook(path: Path, names: Sequence[str]) -> Sheet:
         ) from None
     sheets = {name: list(_rows(rows)) for name, rows in found.items()}
     filled = [name for name, rows in sheets.items() if rows]
+    if len(filled) > 1:
+        sheets = {name: [replace(row, sheet=name) for row in rows] for name, rows in sheets.items()}
     unknown = [name for name in names if name not in sheets and name != "all"]
     if unknown:
         raise Refusal(f'there is no sheet "{unknown[0]}"', f"there are: {', '.join(sheets)}", 2)
