@@ -28,6 +28,11 @@ class BinFigures:
         self.bedded = Figure()
         self.harvested = Figure()
 
+    def join(self, other: BinFigures) -> None:
+        """Add the figures of another stretch of time."""
+        for name in BIN_VERBS:
+            getattr(self, name).join(getattr(other, name))
+
 
 class Tally:
     """The figures of one journal as of a day; nothing is worked out before it is asked for."""
@@ -99,16 +104,25 @@ class Tally:
     def bins_of(self, years: set[str] | None) -> dict[str, BinFigures]:
         """Give the figures of the bins for some years, or for all."""
         bins = {name: BinFigures() for name in self.notes.household.bins}
+        for year, heaps in self._bins_by_year.items():
+            if years is None or year in years:
+                for name, each in heaps.items():
+                    bins.setdefault(name, BinFigures()).join(each)
+        return bins
+
+    @cached_property
+    def _bins_by_year(self) -> dict[str, dict[str, BinFigures]]:
+        by_year: dict[str, dict[str, BinFigures]] = {}
         for index, record in enumerate(self.notes.records):
-            if (
-                record.verb in BIN_VERBS
-                and record.bin is not None
-                and (years is None or year_key(record.date) in years)
-            ):
-                figure: Figure = getattr(bins.setdefault(record.bin, BinFigures()), record.verb)
+            if record.verb in BIN_VERBS and record.bin is not None:
+                heaps = by_year.setdefault(year_key(record.date), {})
+                each = heaps.get(record.bin)
+                if each is None:
+                    each = heaps[record.bin] = BinFigures()
+                figure: Figure = getattr(each, record.verb)
                 for amount in record.amounts:
                     figure.put(amount, 1.0, index, None)
-        return bins
+        return {year: by_year[year] for year in sorted(by_year)}
 
     @cached_property
     def plantings(self) -> dict[str, Figure]:
