@@ -141,7 +141,7 @@ MOVEMENTS = Table(
             "",
             {"required": True, "enum": list(MATTERS)},
         ),
-        Column("giver", "string", "Whose waste it is, as shown; empty for castings"),
+        Column("giver", "string", "Whose waste it is, as shown; empty for no waste"),
         Column(
             "counted",
             "integer",

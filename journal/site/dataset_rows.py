@@ -162,7 +162,9 @@ class Rows:
         if movement.material == CASTINGS:
             return "", "castings", ""
         material = self.notes.catalogue.materials.get(movement.material)
-        return "other" if material is None else material.stream, "other", OURSELVES
+        # Trash is our own; what is neither waste nor trash is nobody's gift.
+        giver = OURSELVES if movement.target.kind == "landfill" else ""
+        return "other" if material is None else material.stream, "other", giver
 
     def _shared_doubt(self, amount: Amount, share: float) -> str:
         if not amount.shared:

@@ -87,11 +87,10 @@ class Wanted:
 
     def as_row(self) -> list[Any]:
         """Give its row of the table ``at_hand``."""
-        first, last = self.about.first, self.about.last
-        givers = [*self.about.givers, OURSELVES]
-        return [
-            self.taken.number, self.taken.member, self.file, first, last, givers, list(self.members), self.keep,
-        ]  # fmt: skip
+        taken, about = self.taken, self.about
+        givers = [*about.givers, OURSELVES]
+        days = [about.first, about.last]
+        return [taken.number, taken.member, self.file, *days, givers, list(self.members), self.keep]
 
 
 class Adding:
