@@ -22,10 +22,9 @@ from journal.reckoning.mixing import (
     blend,
     carbon_of,
     moisture_of_sample,
-    reach_carbon_nitrogen,
-    reach_moisture,
     water_to_add,
 )
+from journal.reckoning.reaching import reach_carbon_nitrogen, reach_moisture
 
 
 def known(low: float, typical: float | None = None, high: float | None = None) -> Range:

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from journal.notes.known import Known
     from journal.notes.materials import Material
     from journal.notes.records import Amount, Notes
-    from journal.reckoning.mixing import Blend, Ingredient, Reach
+    from journal.reckoning.mixing import Blend, Ingredient
+    from journal.reckoning.reaching import Reach
     from journal.reckoning.spans import Span
 
 POUND = 0.45359237  # kg, exact: NIST Handbook 44, Appendix C
@@ -223,7 +224,7 @@ def _reach(
     notes: Notes, mixed: Blend, wet: float | None, ratio: float | None, words: str | None
 ) -> Reach | None:
     """Give what reaches the goal; with both goals, the material serves the ratio and water the moisture."""
-    from journal.reckoning.mixing import reach_carbon_nitrogen, reach_moisture
+    from journal.reckoning.reaching import reach_carbon_nitrogen, reach_moisture
 
     if ratio is not None and words is not None:
         return reach_carbon_nitrogen(mixed, ratio, _material(notes, words))
