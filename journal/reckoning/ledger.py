@@ -269,18 +269,22 @@ class Bookkeeper:
         if batch is None:
             batch = self.ledger.batches[name] = Batch(name, record.batch_kind, record.date, index)
         target = self.account("batch", name)
+        parts: list[Part] = []
         for amount in record.amounts:
             for kg, origin in self.use(index, record, amount, target):
-                batch.parts.extend(self.parts(amount, kg, origin))
+                parts.extend(self.parts(amount, kg, origin))
             batch.made += amount.kg
             batch.left += amount.kg
+        for part in parts:
+            batch.put(part.material, part.kg, part.origin)
 
     def parts(self, amount: Amount, kg: float, origin: Origin | None) -> list[Part]:
         """Give what a piece of an amount brings into a batch: another batch brings its own parts."""
         other = self.ledger.batches.get(amount.material) if amount.is_batch else None
-        if other is None or other.made <= DUST or other.name == "":
+        whole = 0.0 if other is None else sum(part.kg for part in other.parts)
+        if other is None or whole <= DUST:
             return [Part(amount.material, kg, origin)]
-        return [Part(part.material, part.kg * kg / other.made, part.origin) for part in list(other.parts)]
+        return [Part(part.material, part.kg * kg / whole, part.origin) for part in other.parts]
 
     def spread(self, index: int, record: Record) -> None:
         """Spread on a planting."""

@@ -100,6 +100,16 @@ class Batch:
     made: float = 0.0
     left: float = 0.0
     movements: list[int] = field(default_factory=list)
+    _by_origin: dict[tuple[str, int], Part] = field(default_factory=dict, repr=False)
+
+    def put(self, material: str, kg: float, origin: Origin | None) -> None:
+        """Add to what is in the batch; the same material of one origin is one part, however it came in."""
+        key = (material, id(origin))
+        part = self._by_origin.get(key)
+        if part is None:
+            part = self._by_origin[key] = Part(material, 0.0, origin)
+            self.parts.append(part)
+        part.kg += kg
 
 
 @dataclass(slots=True)
