@@ -114,7 +114,7 @@ def test_the_command_says_what_is_due_and_why(program: Program, tmp_path: Path) 
     told = done.stdout
     assert "warm Lower Bin" in told
     assert "temperature 48 °F on 2026-03-14, cool: red wigglers do well at 59 to 77 °F" in told
-    assert "use First Mix" in told
+    assert "use bedding First Mix" in told
     assert "feed Lower Bin" in told
     assert told.index("warm Lower Bin") < told.index("feed Lower Bin")
     calendar = vobject.readOne((tmp_path / "worms.ics").read_bytes().decode("utf-8"))

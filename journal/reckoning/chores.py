@@ -53,8 +53,8 @@ class Chore:
 
     @property
     def title(self) -> str:
-        """The chore in three or four words: "feed Cellar Bin"."""
-        return f"{self.what} {self.subject}"
+        """The chore in a few words: "feed Cellar Bin", "use bedding Batch 7"."""
+        return f"{self.what} bedding {self.subject}" if self.what == "use" else f"{self.what} {self.subject}"
 
 
 def coming(

@@ -130,13 +130,6 @@ class Blend:
         return sum_of((dry for part in self.ingredients if (dry := _dry(part)) is not None), "kg")
 
     @cached_property
-    def nitrogen_mass(self) -> Span:
-        """Nitrogen in kg of the ingredients of which it is known."""
-        return sum_of(
-            (term.weight.by(term.bottom).times(0.01) for term in carbon_terms(self.ingredients)), "kg"
-        )
-
-    @cached_property
     def volume(self) -> Span | None:
         """The loose volumes of all ingredients in L, added up: mixed, they settle into less."""
         volumes = [_volume(ingredient) for ingredient in self.ingredients]
