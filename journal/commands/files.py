@@ -29,14 +29,14 @@ _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00":
 
 
 def read_journal(folder: Path) -> Notes:
-    """Read the journal in a folder.  What cannot be read is among the notes' problems; never raises for a file."""
+    """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises."""
     paused = gc.isenabled()
     gc.disable()  # nothing made here is garbage, and looking for it costs a third of the time
     try:
         contents, problems = gather(folder)
         texts, more = decode(contents)
         problems.extend(more)
-        household, found = household_tree(texts.pop(HOUSEHOLD, None), is_there=HOUSEHOLD in contents)
+        household, found = household_tree(texts.pop(HOUSEHOLD, None))
         problems.extend(found)
         entries = {file: text for file, text in texts.items() if file.endswith(ENDINGS)}
         notes = read_notes(entries, household, shipped.catalogue())
@@ -44,12 +44,13 @@ def read_journal(folder: Path) -> Notes:
         if paused:
             gc.enable()
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
-    kept = [finding for finding in notes.problems if not (found and finding.fault is Fault.NO_HOUSEHOLD)]
+    is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already
+    kept = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]
     return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in kept)])
 
 
 def read_texts(folder: Path) -> dict[str, bytes]:
-    """Give the bytes of every entry and of household.yaml by their path below entries/; unreadable ones are left out."""
+    """Give the bytes of every entry and of household.yaml by path; unreadable ones are left out."""
     return gather(folder)[0]
 
 
@@ -60,29 +61,33 @@ def gather(folder: Path) -> tuple[dict[str, bytes], list[Problem]]:
     root = folder / ENTRIES
     if not root.is_dir():
         return {}, [_unreadable(ENTRIES, "there is no such folder")]
-    inside = os.path.realpath(root)
-    for path, name in sorted(_walk(root, "", problems)):
+    inside = root.resolve()
+    for path, name in sorted(_walk(root, "", problems), key=lambda found: found[1]):
         try:
-            if os.path.islink(path) and not _lies_in(os.path.realpath(path), inside):
+            if path.is_symlink() and not path.resolve().is_relative_to(inside):
                 problems.append(_unreadable(name, "it is a link that leads out of entries/"))
-                continue
-            if not os.path.isfile(path):
+            elif not path.is_file():
                 problems.append(_unreadable(name, "it is no ordinary file"))
-                continue
-            with open(path, "rb") as file:
-                contents[name] = file.read()
-        except OSError as wrong:
-            problems.append(_unreadable(name, (wrong.strerror or "it cannot be opened").lower()))
+            else:
+                contents[name] = path.read_bytes()
+        except (OSError, RuntimeError) as wrong:
+            problems.append(_unreadable(name, _why(wrong)))
     return contents, problems
 
 
-def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[str, str]]:
+def _why(wrong: OSError | RuntimeError) -> str:
+    """Say in words why a file cannot be read; links in a circle raise RuntimeError."""
+    words = wrong.strerror if isinstance(wrong, OSError) else "its links lead in a circle"
+    return (words or "it cannot be opened").lower()
+
+
+def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[Path, str]]:
     """Give path and name of every file of words; folders that are links are not entered."""
     try:
         with os.scandir(root / prefix) as found:
             items = list(found)
     except OSError as wrong:
-        problems.append(_unreadable(prefix or ENTRIES, (wrong.strerror or "it cannot be opened").lower()))
+        problems.append(_unreadable(prefix or ENTRIES, _why(wrong)))
         return
     for item in items:
         if item.name.startswith("."):
@@ -91,11 +96,7 @@ def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[st
         if item.is_dir(follow_symlinks=False):
             yield from _walk(root, f"{name}/", problems)
         elif name == HOUSEHOLD or item.name.lower().endswith(ENDINGS):
-            yield item.path, name
-
-
-def _lies_in(path: str, folder: str) -> bool:
-    return path.startswith(folder.rstrip(os.sep) + os.sep)
+            yield Path(item.path), name
 
 
 def _unreadable(name: str, why: str) -> Problem:
@@ -145,10 +146,10 @@ def _bad_byte(name: str, content: bytes, at: int, what: str) -> Problem:
     return problem(Fault.ENCODING, Place(name, line, column), name, byte=at + 1, what=what)
 
 
-def household_tree(text: str | None, *, is_there: bool) -> tuple[tree.Mapping | None, list[Problem]]:
+def household_tree(text: str | None) -> tuple[tree.Mapping | None, list[Problem]]:
     """Read household.yaml as a tree; without one, or where it is no tree, None and why."""
     if text is None:
-        return None, [] if not is_there else [_unreadable(HOUSEHOLD, "it is no text")][:0]
+        return None, []
     try:
         node = read_tree(text, HOUSEHOLD)
     except TreeProblem as wrong:

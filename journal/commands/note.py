@@ -127,7 +127,7 @@ def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood
 
     contents, _ = gather(folder)
     entries, _ = decode(contents)
-    household, wrong = household_tree(entries.pop(HOUSEHOLD, None), is_there=HOUSEHOLD in contents)
+    household, wrong = household_tree(entries.pop(HOUSEHOLD, None))
     if wrong:
         raise Refusal(wrong[0].sentence, wrong[0].advice)
     entries = {file: text for file, text in entries.items() if file.endswith(ENDINGS)}

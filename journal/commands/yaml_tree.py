@@ -6,25 +6,30 @@ keeper's file has no use for (anchors, tags, several documents, depth beyond rea
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem, problem
 from journal.notes.tree import Mapping, Node, Scalar, Sequence
 
+if TYPE_CHECKING:
+    import yaml
+
 DEEPEST = 20
 LARGEST = 4_000_000  # bytes
-_PLAIN_WORDS = {
-    "found character '\\t' that cannot start any token": "a tab stands where YAML wants spaces",
-    "mapping values are not allowed here": "a colon stands where no key can be",
-    "could not find expected ':'": "a key has no colon behind it",
-    "did not find expected ',' or ']'": "a list in brackets is not closed, or lacks a comma",
-    "did not find expected ',' or '}'": "keys in braces are not closed, or lack a comma",
-    "did not find expected key": "a line is not indented like the lines around it",
-    "did not find expected '-' indicator": "a line is not indented like the lines around it",
-    "found unexpected end of stream": "a quotation mark or a bracket is never closed",
-    "control characters are not allowed": "it holds a control character",
-}
+_PLAIN_WORDS = (
+    # what a parser says, and what it means to a keeper
+    ("cannot start any token", "a tab, or a sign such as @ or %, stands where a word is to begin"),
+    ("mapping values are not allowed", "a colon stands where no key can be"),
+    ("could not find expected ':'", "a key has no colon behind it"),
+    ("',' or ']'", "a list in brackets is not closed, or lacks a comma"),
+    ("',' or '}'", "keys in braces are not closed, or lack a comma"),
+    ("did not find expected key", "a line is not indented like the lines around it"),
+    ("expected '-'", "a line is not indented like the lines around it"),
+    ("unexpected end of stream", "a quotation mark is never closed"),
+    ("control characters", "it holds a control character"),
+)
 
 
 class TreeProblem(Exception):
@@ -49,7 +54,8 @@ def read_tree(text: str, file: str) -> Node | None:
     except yaml.MarkedYAMLError as wrong:
         mark = wrong.problem_mark or wrong.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
-        reason = _PLAIN_WORDS.get(wrong.problem or "", wrong.problem or "it is no YAML")
+        said = wrong.problem or "it is no YAML"
+        reason = next((plain for words, plain in _PLAIN_WORDS if words in said), said)
         raise _refused(file, line, column, reason, _way(reason)) from None
     except yaml.reader.ReaderError as wrong:
         before = text[: max(wrong.position, 0)] if isinstance(wrong.position, int) else ""
@@ -65,7 +71,7 @@ def read_tree(text: str, file: str) -> Node | None:
 
 def _way(reason: str) -> str:
     if "tab" in reason:
-        return "indent with spaces"
+        return "indent with spaces, and put words that begin with a sign in quotation marks"
     if "indented" in reason:
         return "let lines of one level begin in one column"
     return "look at this line and the one above it; words with : or # in them want quotation marks"
@@ -84,44 +90,43 @@ class _Builder:
         self.root: Node | None = None
         self.documents = 0
 
-    def build(self, events: Any) -> Node | None:
+    def build(self, events: Iterable[yaml.Event]) -> Node | None:
         """Build from the events of the parser."""
         import yaml
 
         for event in events:
-            kind = event.__class__
-            if kind is yaml.ScalarEvent:
-                self._check(event)
+            if isinstance(event, yaml.ScalarEvent):
+                self._check(event, event.tag)
                 place = self._place(event)
                 self._add(Scalar(event.value, place, event.style in ("'", '"')), place)
-            elif kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
-                self._check(event)
-                self._open(event, is_mapping=kind is yaml.MappingStartEvent)
-            elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
+            elif isinstance(event, yaml.CollectionStartEvent):
+                self._check(event, event.tag)
+                self._open(event, is_mapping=isinstance(event, yaml.MappingStartEvent))
+            elif isinstance(event, yaml.CollectionEndEvent):
                 self._close()
-            elif kind is yaml.AliasEvent:
+            elif isinstance(event, yaml.AliasEvent):
                 raise self._wrong(event, "an alias (*) repeats what stands elsewhere", "write the value out")
-            elif kind is yaml.DocumentStartEvent:
+            elif isinstance(event, yaml.DocumentStartEvent):
                 self.documents += 1
                 if self.documents > 1:
                     raise self._wrong(event, "a second document begins", "take the line of dashes out")
         return self.root
 
-    def _place(self, event: Any) -> Place:
+    def _place(self, event: yaml.Event) -> Place:
         mark = event.start_mark
-        return Place(self.file, mark.line + 1, mark.column + 1)
+        return Place(self.file, 1, 1) if mark is None else Place(self.file, mark.line + 1, mark.column + 1)
 
-    def _wrong(self, event: Any, reason: str, way: str) -> TreeProblem:
+    def _wrong(self, event: yaml.Event, reason: str, way: str) -> TreeProblem:
         place = self._place(event)
         return _refused(self.file, place.line, place.column, reason, way)
 
-    def _check(self, event: Any) -> None:
+    def _check(self, event: yaml.NodeEvent, tag: str | None) -> None:
         if event.anchor is not None:
             raise self._wrong(event, "an anchor (&) names a value", "write the value without it")
-        if event.tag is not None and event.tag != "!":
+        if tag is not None and tag != "!":
             raise self._wrong(event, "a tag (!) asks for more than words", "write the value without it")
 
-    def _open(self, event: Any, *, is_mapping: bool) -> None:
+    def _open(self, event: yaml.Event, *, is_mapping: bool) -> None:
         if len(self.stack) >= DEEPEST:
             raise self._wrong(event, f"it is nested more than {DEEPEST} deep", "write it flatter")
         place = self._place(event)

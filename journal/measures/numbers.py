@@ -22,9 +22,10 @@ _COUNTED = "one two three four five six seven eight nine ten eleven twelve".spli
 _WORDS: dict[str, tuple[float, float, bool]] = {
     # words: value, half-width, whether it is an estimate by its very words
     "half a dozen": (6, 0, False), "half of a": (0.5, 0.25, False), "half of an": (0.5, 0.25, False),
-    "half a": (0.5, 0.25, False), "half an": (0.5, 0.25, False), "a half": (0.5, 0.25, False), "half": (0.5, 0.25, False),
-    "a quarter of a": (0.25, 0.125, False), "a quarter": (0.25, 0.125, False), "quarter of a": (0.25, 0.125, False),
-    "three quarters of a": (0.75, 0.125, False), "three quarters": (0.75, 0.125, False), "quarter": (0.25, 0.125, False),
+    "half a": (0.5, 0.25, False), "half an": (0.5, 0.25, False), "a half": (0.5, 0.25, False),
+    "half": (0.5, 0.25, False), "quarter of a": (0.25, 0.125, False), "quarter": (0.25, 0.125, False),
+    "a quarter of a": (0.25, 0.125, False), "a quarter": (0.25, 0.125, False),
+    "three quarters of a": (0.75, 0.125, False), "three quarters": (0.75, 0.125, False),
     "a couple of": (2, 0, True), "a couple": (2, 0, True), "a pair of": (2, 0, False),
     "a dozen": (12, 0, False), "a": (1, 0.5, False), "an": (1, 0.5, False),
     **{word: (value, 0.5, False) for value, word in enumerate(_COUNTED, start=1)},
@@ -65,7 +66,7 @@ class NumberProblem(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number and how far its writing leaves it open: ``half`` is a rectangular half-width in the same unit."""
+    """A number and how far its writing leaves it open: ``half`` is a rectangular half-width."""
 
     value: float
     half: float
@@ -105,7 +106,7 @@ def read_number(
 
 
 def _range(low: str, high: str, *, comma: bool) -> tuple[float, float, bool, bool]:
-    """Read a range: its middle, half of its width, whether both ends are whole, and whether it is one at all."""
+    """Read a range: its middle, half its width, whether its ends are whole, whether it is one at all."""
     bottom, _, whole_bottom = _numeral(low, comma=comma)
     top, half_top, whole_top = _numeral(high, comma=comma)
     if top >= bottom:
@@ -141,7 +142,7 @@ def _decimal(digits: str, *, comma: bool) -> tuple[float, float, bool]:
         elif point in digits:
             raise NumberProblem(f"{digits} has its point and its comma the wrong way round", comma=True)
         elif comma:
-            # A journal with a decimal comma may still copy "2.5" off a scale: no group of three, so one meaning.
+            # "2.5" may still be copied off a scale: no group of three, so one meaning.
             digits = digits.replace(".", ",")
         else:
             raise NumberProblem(
@@ -149,5 +150,5 @@ def _decimal(digits: str, *, comma: bool) -> tuple[float, float, bool]:
             )
     whole, _, part = digits.partition(point)
     if point in part:
-        raise NumberProblem(f"{digits} has more than one decimal {'comma' if comma else 'point'}", comma=True)
+        raise NumberProblem(f"{digits} has more than one decimal {'comma' if comma else 'point'}")
     return float(f"{whole or 0}.{part or 0}"), 0.5 * 10.0 ** -len(part), not part

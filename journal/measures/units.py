@@ -35,12 +35,15 @@ UNITS: tuple[Unit, ...] = (
     Unit("lb", "mass", POUND, ("lb", "lbs", "pound", "pounds")),
     Unit("oz", "mass", POUND / 16, ("oz", "ozs", "ounce", "ounces")),
     Unit("g", "mass", Fraction(1, 1000), ("g", "gr", "gram", "grams", "gramme", "grammes")),
-    Unit("kg", "mass", Fraction(1), ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes")),
+    Unit("kg", "mass", Fraction(1),
+         ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes")),
     Unit("stone", "mass", 14 * POUND, ("stone", "stones", "st")),
     Unit("short ton", "mass", 2000 * POUND, ("short ton", "short tons")),
     Unit("tonne", "mass", Fraction(1000), ("tonne", "tonnes", "metric ton", "metric tons")),
-    Unit("tsp", "volume", GALLON / 768, ("tsp", "tsps", "teaspoon", "teaspoons", "teaspoonful", "teaspoonfuls")),
-    Unit("tbsp", "volume", GALLON / 256, ("tbsp", "tbsps", "tablespoon", "tablespoons", "tablespoonful", "tablespoonfuls")),
+    Unit("tsp", "volume", GALLON / 768,
+         ("tsp", "tsps", "teaspoon", "teaspoons", "teaspoonful", "teaspoonfuls")),
+    Unit("tbsp", "volume", GALLON / 256,
+         ("tbsp", "tbsps", "tablespoon", "tablespoons", "tablespoonful", "tablespoonfuls")),
     Unit("fl oz", "volume", GALLON / 128, ("fl oz", "fl. oz", "fluid ounce", "fluid ounces")),
     Unit("cup", "volume", GALLON / 16, ("cup", "cups", "cupful", "cupfuls")),
     Unit("pint", "volume", GALLON / 8, ("pint", "pints", "pt", "pts")),
@@ -49,16 +52,20 @@ UNITS: tuple[Unit, ...] = (
     Unit("mL", "volume", Fraction(1, 1000), ("ml", "millilitre", "millilitres", "milliliter", "milliliters")),
     Unit("L", "volume", Fraction(1), ("l", "litre", "litres", "liter", "liters")),
     Unit("cu ft", "volume", FOOT**3 * 1000, ("cu ft", "cu. ft", "cubic foot", "cubic feet", "ft3", "ft³")),
-    Unit("cu yd", "volume", (3 * FOOT) ** 3 * 1000, ("cu yd", "cu yds", "cu. yd", "cubic yard", "cubic yards", "yd3", "yd³")),
+    Unit("cu yd", "volume", (3 * FOOT) ** 3 * 1000,
+         ("cu yd", "cu yds", "cu. yd", "cubic yard", "cubic yards", "yd3", "yd³")),
     Unit("sq ft", "area", FOOT**2, ("sq ft", "sq. ft", "square foot", "square feet", "ft2", "ft²")),
     Unit("sq yd", "area", (3 * FOOT) ** 2, ("sq yd", "sq. yd", "square yard", "square yards", "yd2", "yd²")),
-    Unit("sq m", "area", Fraction(1), ("sq m", "sq. m", "square metre", "square metres", "square meter", "square meters", "m2", "m²")),
+    Unit("sq m", "area", Fraction(1),
+         ("sq m", "sq. m", "square metre", "square metres", "square meter", "square meters", "m2", "m²")),
 )  # fmt: skip
 
 BY_SPELLING: dict[str, Unit] = {spelling: unit for unit in UNITS for spelling in unit.spellings}
 BY_SYMBOL: dict[str, Unit] = {unit.symbol: unit for unit in UNITS}
 
-_SPELLINGS = "|".join(re.escape(words).replace(r"\ ", r"\s+") for words in sorted(BY_SPELLING, key=len, reverse=True))
+_SPELLINGS = "|".join(
+    re.escape(words).replace(r"\ ", r"\s+") for words in sorted(BY_SPELLING, key=len, reverse=True)
+)
 _UNIT = re.compile(rf"(?P<unit>{_SPELLINGS})\.?(?![\w³²])", re.IGNORECASE)
 
 

@@ -37,6 +37,10 @@ class Unread(Exception):
         self.name_end = 0  # where a name that is known ends, when more words follow it
 
 
+Span = tuple[str, int, int]
+"""A text, and where in it some words begin and end."""
+
+
 class Quantity:
     """How much, before it is said of what.
 
@@ -59,6 +63,7 @@ class Quantity:
         self.made: dict[str, Amount] = {}
 
 
+_BATCH_WORDS = frozenset({"batch", "slurry", "bedding"})
 _SPACE = re.compile(r"\s*")
 _OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
 _PLAIN = re.compile(
@@ -140,7 +145,7 @@ def _read_measured(
     end, smallest = unit
     value, half = number.value * smallest.size, number.half * smallest.size
     estimated = number.estimated
-    while (part := _read_part(known, text, _COMPOUND.match(text, end).end())) is not None:  # type: ignore[union-attr]  # always matches
+    while not _names_batch(known, text, end) and (part := _read_part(known, text, end)) is not None:
         part_end, part_unit, part_number = part
         if part_unit.kind != smallest.kind or part_unit.factor >= smallest.factor:
             break
@@ -158,7 +163,14 @@ def _read_measured(
     return end, quantity
 
 
+def _names_batch(known: Known, text: str, position: int) -> bool:
+    """Whether digits behind a unit are a name: "6 lb 2026-1" where a batch is called so."""
+    named = known.batch_names.match(text, position)
+    return named is not None and BOUNDARY.match(text, named[0]) is not None
+
+
 def _read_part(known: Known, text: str, position: int) -> tuple[int, Unit, Number] | None:
+    position = _COMPOUND.match(text, position).end()  # type: ignore[union-attr]  # always matches
     if not _DIGIT.match(text, position):
         return None
     number = read_number_at(known, text, position)
@@ -182,7 +194,7 @@ def _read_upper(known: Known, text: str, end: int, unit: Unit) -> tuple[int, flo
 def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) -> tuple[int, Amount] | None:
     """Read an amount of a material or batch: "2 lb 3 oz junk mail", "5 eggshells", "2 bags of leaves".
 
-    With ``free`` what is weighed may be anything, as long as its words are not as near as that to a known name.
+    With ``free`` what is weighed may be anything whose words are not as near as that to a known name.
     """
     plain = _PLAIN.match(text, position)
     if plain is not None:
@@ -191,7 +203,7 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
             found = known.materials.match(text, plain.end())
             if found is not None and BOUNDARY.match(text, found[0]):
                 return found[0], quantity.made.get(found[1].name) or amount_of(
-                    known, quantity, found[1], position
+                    known, quantity, found[1], (text, position, found[0])
                 )
     read = read_quantity(known, text, position)
     if read is None:
@@ -208,7 +220,7 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
         raise _longer_name(known, text, at, found[0])
     if plain is not None and plain.end(1) == end and not _is_name(known, text, position, end):
         known.quantities[plain[1]] = quantity
-    return found[0], amount_of(known, quantity, found[1], position)
+    return found[0], amount_of(known, quantity, found[1], (text, position, found[0]))
 
 
 def _anything(
@@ -221,7 +233,8 @@ def _anything(
     if free < 1 and known.materials.nearest(words, free) is not None:
         return None
     name = " ".join(words.casefold().split())
-    return start + len(words), amount_of(known, quantity, Stuff(name, density=None, each=None), position)
+    end = start + len(words)
+    return end, amount_of(known, quantity, Stuff(name, density=None, each=None), (text, position, end))
 
 
 def _is_name(known: Known, text: str, position: int, end: int) -> bool:
@@ -257,6 +270,9 @@ def _longer_name(known: Known, text: str, start: int, name_end: int) -> Unread:
 
 
 def _unknown_material(known: Known, start: int, words: str) -> Unread:
+    first = words.partition(" ")[0].lower()
+    if first in _BATCH_WORDS or (known.batch_names.begins_with(first) and words[-1:].isdigit()):
+        return Unread(Fault.UNKNOWN_BATCH, start, words, meant=meant(known.batch_names.nearest(words)))
     return Unread(Fault.UNKNOWN_MATERIAL, start, words, meant=meant(known.materials.nearest(words)))
 
 
@@ -269,8 +285,8 @@ def nearest_measure(known: Known, words: str) -> str | None:
     return nearest(words, [*known.containers, *spellings])
 
 
-def amount_of(known: Known, quantity: Quantity, stuff: Stuff, position: int) -> Amount:
-    """Make so much of a material; raises Unread where nobody can tell what it weighs, or it weighs too much."""
+def amount_of(known: Known, quantity: Quantity, stuff: Stuff, span: Span) -> Amount:
+    """Make so much of a material; raises Unread where nobody can tell its weight, or it is too much."""
     made = quantity.made.get(stuff.name)
     if made is not None:
         return made
@@ -286,61 +302,66 @@ def amount_of(known: Known, quantity: Quantity, stuff: Stuff, position: int) -> 
         )
     elif quantity.kind == "volume":
         how = "estimated" if quantity.estimated else "by volume"
-        amount = _by_volume(known, quantity, stuff, position, how, quantity.value, quantity.half, {})
+        amount = _by_volume(known, quantity, stuff, span, how, quantity.value, quantity.half, {})
     elif quantity.kind == "count":
-        amount = _by_count(quantity, stuff, position)
+        amount = _by_count(quantity, stuff, span)
     else:
-        amount = _by_measure(known, quantity, stuff, position)
+        amount = _by_measure(known, quantity, stuff, span)
     if not amount.kg < MOST:
-        raise Unread(Fault.TOO_MUCH, position, f"{quantity.words} {stuff.name}")
+        raise _unweighed(Fault.TOO_MUCH, span, stuff)
     quantity.made[stuff.name] = amount
     return amount
 
 
+def _unweighed(fault: Fault, span: Span, stuff: Stuff) -> Unread:
+    text, start, end = span
+    return Unread(fault, start, text[start:end], material=stuff.name)
+
+
 def _by_volume(  # noqa: PLR0913, PLR0917 - a volume and its doubts
-    known: Known, quantity: Quantity, stuff: Stuff, position: int, how: str, litres: float, half: float,
+    known: Known, quantity: Quantity, stuff: Stuff, span: Span, how: str, litres: float, half: float,
     measured: dict[str, float],
 ) -> Amount:  # fmt: skip
     density = known.density(stuff)
     if density is None:
-        raise Unread(Fault.NO_DENSITY, position, f"{quantity.words} {stuff.name}", material=stuff.name)
+        raise _unweighed(Fault.NO_DENSITY, span, stuff)
     shared = {cause: part * density.typical for cause, part in measured.items()}
     if density.high > density.low:
         shared[f"density of {stuff.name}"] = litres * spread(density)
     return Amount(
-        litres * density.typical, stuff.name, quantity.words, rectangular(half * density.typical), shared, how,
-        litres, stuff.is_batch,
+        litres * density.typical, stuff.name, quantity.words, rectangular(half * density.typical), shared,
+        how, litres, stuff.is_batch,
     )  # fmt: skip
 
 
-def _by_count(quantity: Quantity, stuff: Stuff, position: int) -> Amount:
+def _by_count(quantity: Quantity, stuff: Stuff, span: Span) -> Amount:
     each = stuff.each
     if each is None:
-        raise Unread(Fault.NO_MASS_EACH, position, f"{quantity.words} {stuff.name}", material=stuff.name)
+        raise _unweighed(Fault.NO_MASS_EACH, span, stuff)
     shared = {f"mass of one {stuff.name}": quantity.value * spread(each)} if each.high > each.low else {}
     how = "estimated" if quantity.estimated else "counted"
     return Amount(
-        quantity.value * each.typical, stuff.name, quantity.words, rectangular(quantity.half * each.typical), shared,
-        how, is_batch=stuff.is_batch,
+        quantity.value * each.typical, stuff.name, quantity.words,
+        rectangular(quantity.half * each.typical), shared, how, is_batch=stuff.is_batch,
     )  # fmt: skip
 
 
-def _by_measure(known: Known, quantity: Quantity, stuff: Stuff, position: int) -> Amount:
+def _by_measure(known: Known, quantity: Quantity, stuff: Stuff, span: Span) -> Amount:
     measure = known.measures.get((quantity.container, stuff.name)) or known.measures.get(
         (quantity.container, None)
     )
     if measure is None:
         measure_name = known.containers.spelling(quantity.container) or quantity.container
-        raise Unread(Fault.NOT_MEANT_FOR, position, quantity.words, material=stuff.name, measure=measure_name)
+        raise Unread(Fault.NOT_MEANT_FOR, span[1], quantity.words, material=stuff.name, measure=measure_name)
     how = "estimated" if quantity.estimated else "by measure"
     holds = measure.holds
     shared = _measured(measure, quantity.value)
     if measure.kind == "volume":
         litres, half = quantity.value * holds.value, quantity.half * holds.value
-        return _by_volume(known, quantity, stuff, position, how, litres, half, shared)
+        return _by_volume(known, quantity, stuff, span, how, litres, half, shared)
     return Amount(
-        quantity.value * holds.value, stuff.name, quantity.words, rectangular(quantity.half * holds.value), shared,
-        how, is_batch=stuff.is_batch,
+        quantity.value * holds.value, stuff.name, quantity.words,
+        rectangular(quantity.half * holds.value), shared, how, is_batch=stuff.is_batch,
     )  # fmt: skip
 
 

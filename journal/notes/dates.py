@@ -39,7 +39,7 @@ _DIGITS = re.compile(r"(\d{1,4})\s?([-/.])\s?(\d{1,2})\s?\2\s?(\d{1,4})(?!\d)|(\
 
 
 class DateProblem(Exception):
-    """Words that are meant as a date and are none: the fault, the words, and what fills the fault's blanks."""
+    """Words that are meant as a date and are none: the fault, the words, and what fills its blanks."""
 
     def __init__(
         self, fault: Fault, start: int, words: str, day: dt.date | None = None, **blanks: str

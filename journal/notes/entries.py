@@ -2,8 +2,8 @@
 
 The rules: a heading with a date opens an entry.  A list item begins with ``-``, ``*`` or ``+`` and a space;
 lines that follow it without a blank line belong to it; an item indented by two or more behind another's
-mark lies inside that one.  A comment is nothing, in a line or over many.  What a code fence holds, and what is
-indented by four or more outside a list, is never read.  All else is prose.
+mark lies inside that one.  A comment is nothing, in a line or over many.  What a code fence holds, and what
+is indented by four or more outside a list, is never read.  All else is prose.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from journal.notes.verbs import FIRST_WORDS
 
 @dataclass(slots=True)
 class Item:
-    """One list item: its text begins at ``line`` (from 1) and ``column`` (from 1); its mark is indented by ``indent``.
+    """One list item: its text begins at ``line`` and ``column``, from 1; its mark is indented by ``indent``.
 
     ``more`` are the lines that continue it: line, column, text, and whether it stands at the margin.
     """
@@ -63,7 +63,7 @@ class Draft:
 
 @dataclass(slots=True)
 class Scanned:
-    """One file: its lines as written and without comments, its entries, and what is wrong with its outline."""
+    """One file: its lines as written and without comments, its entries, what is wrong with its outline."""
 
     file: str
     raw: list[str]
@@ -174,7 +174,7 @@ class _Scanner:
         return _width(line, text) < _CODE
 
     def _marked(self, line: str, text: str, number: int) -> None:
-        """Take a line that begins with a list mark: an item, a break between paragraphs, or a heading's rule."""
+        """Take a line that begins with a list mark: an item, a break, or a heading's rule."""
         if _BREAK.match(line):
             self._underline(line, number)
         elif len(text) > 1 and text[1] in " \t":

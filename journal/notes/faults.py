@@ -10,7 +10,7 @@ from enum import Enum
 
 
 class Fault(Enum):
-    """Every kind of finding.  ``{words}`` are the words at fault; other blanks are filled where it is found."""
+    """Every kind of finding.  ``{words}`` are the words at fault; other blanks are filled where found."""
 
     # ---- amounts
     NO_AMOUNT = (
@@ -31,12 +31,18 @@ class Fault(Enum):
     UNKNOWN_MATERIAL = (
         "unknown-material",
         '"{words}" is no material I know{meant}',
-        "mend the name, or add it to household.yaml under materials:  {words}: {{stream: food scraps, waste: yes}}",
+        (
+            "mend the name, or add it to household.yaml under materials:  "
+            "{words}: {{stream: food scraps, waste: yes}}"
+        ),
     )
     UNKNOWN_MEASURE = (
         "unknown-measure",
         '"{words}" is no unit and no measure I know{meant}',
-        "use a unit, or weigh it once and add it to household.yaml under measures:  {words}: {{weighed: [2.4 lb, 2.6 lb]}}",
+        (
+            "use a unit, or weigh it once and add it to household.yaml under measures:  "
+            "{words}: {{weighed: [2.4 lb, 2.6 lb]}}"
+        ),
     )
     NO_DENSITY = (
         "no-density",
@@ -108,7 +114,10 @@ class Fault(Enum):
     UNKNOWN_GIVER = (
         "unknown-giver",
         '"{words}" is no giver I know{meant}',
-        "mend the name, or add it to household.yaml under givers:  {words}: {{shown as: a house on our street}}",
+        (
+            "mend the name, or add it to household.yaml under givers:  "
+            "{words}: {{shown as: a house on our street}}"
+        ),
     )
     UNKNOWN_PLANTING = (
         "unknown-planting",
@@ -118,7 +127,15 @@ class Fault(Enum):
     UNKNOWN_SUBJECT = (
         "unknown-bin-or-batch",
         '"{words}" is no bin and no batch I know{meant}',
-        "mend the name, mix the batch in an entry, or add the bin to household.yaml under bins:  {words}: {{worms: red wigglers}}",
+        (
+            "mend the name, mix the batch in an entry, or add the bin to household.yaml under bins:  "
+            "{words}: {{worms: red wigglers}}"
+        ),
+    )
+    UNKNOWN_BATCH = (
+        "unknown-batch",
+        '"{words}" is no batch I know{meant}',
+        "mend the name, or mix it in an entry, as in:  mixed bedding {words}: 3 lb shredded paper, 7 L water",
     )
     UNKNOWN_SOURCE = (
         "unknown-source",

@@ -42,8 +42,8 @@ class Sheet:
             )
         else:
             self.wrong(
-                Fault.WRONG_SHAPE, node.place, kind_of(node), where="this", expected=expected, found=kind_of(node),
-                example=example,
+                Fault.WRONG_SHAPE, node.place, kind_of(node), where="this", expected=expected,
+                found=kind_of(node), example=example,
             )  # fmt: skip
 
 

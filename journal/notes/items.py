@@ -25,7 +25,8 @@ _UNIT_WORDS = "|".join(
     for spelling in sorted(unit.spellings, key=len, reverse=True)
 )
 _WEIGHT = re.compile(
-    rf"(?:\d|[¼½¾⅓⅔⅛⅜⅝⅞]|(?<!\w)(?:a|an|half|one|two|three|four|five|six|couple of|few|some))\s*(?:{_UNIT_WORDS})(?![\w³²'’])",
+    r"(?:\d|[¼½¾⅓⅔⅛⅜⅝⅞]|(?<!\w)(?:a|an|half|one|two|three|four|five|six|couple of|few|some))"
+    rf"\s*(?:{_UNIT_WORDS})(?![\w³²'’])",
     re.IGNORECASE,
 )
 _LOOSE = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*")

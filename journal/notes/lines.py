@@ -16,6 +16,7 @@ from journal.notes.amounts import (
     Unread,
     phrase_at,
     read_amounts,
+    starts_amount,
 )
 from journal.notes.endings import Ending, read_ending
 from journal.notes.faults import Fault
@@ -52,6 +53,7 @@ class Sentence:
 _PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
 _BATCH_NAME = re.compile(r"([^:(]*?)\s*(?=:|\(|,?\s+on\s+\d|$)", re.IGNORECASE)
+_COLON_FIRST = Tail(":", "readings")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
 _COLON = re.compile(r"\s*:\s*")
 _JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
@@ -91,9 +93,11 @@ def _from_amounts(known: Known, text: str, position: int, verb: Verb) -> Sentenc
 
 def _from_bin(known: Known, text: str, position: int, verb: Verb) -> Sentence:
     sentence = Sentence(verb.name)
-    position, sentence.bin = _read_name(
-        known.bins, Fault.UNKNOWN_BIN, text, _skip(text, position), "bin", verb
-    )
+    start = _skip(text, position)
+    found = known.bins.match(text, start)
+    if found is not None and starts_amount(text, _skip(text, found[0])):
+        raise _missing(text, found[0], verb, verb.tails[0])
+    position, sentence.bin = _read_name(known.bins, Fault.UNKNOWN_BIN, text, start, "bin", verb)
     return _rest(known, text, position, verb, sentence, [])
 
 
@@ -146,6 +150,8 @@ def _from_subject(known: Known, text: str, position: int, verb: Verb) -> Sentenc
     else:
         raise _unknown(known, Fault.UNKNOWN_SUBJECT, text, start, [*known.bins, *known.batch_names])
     if not BOUNDARY.match(text, end):
+        if starts_amount(text, _skip(text, end)):
+            raise _missing(text, end, verb, _COLON_FIRST)
         raise _unknown(known, Fault.UNKNOWN_SUBJECT, text, start, [*known.bins, *known.batch_names])
     sentence.readings, ending = read_readings(known, text, end, text[start:end])
     return _close(sentence, ending, [])

@@ -1,9 +1,9 @@
 """Materials out of a YAML tree: one form for household.yaml and for the catalogue that is shipped.
 
 A property is one figure (``75%``), low, typical and high (``[70%, 75%, 80%]``), or these with their source:
-``{range: [70%, 75%, 80%], source: key, where: Table 3, checked: seen}``.  ``carbon nitrogen`` is a ratio; with
-the nitrogen of the same sample it gives the carbon, C = N × C:N, low with high and typical with typical, since
-a middle of one range and a middle of another belong to no sample.
+``{range: [70%, 75%, 80%], source: key, where: Table 3, checked: seen}``.  ``carbon nitrogen`` is a ratio;
+with the nitrogen of the same sample it gives the carbon, C = N × C:N, low with high and typical with typical,
+since a middle of one range and a middle of another belong to no sample.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ from journal.notes.materials import STREAMS, Catalogue, Material, Range
 from journal.notes.names import nearest
 
 KEYS = (
-    "stream", "waste", "also", "like", "form of", "moisture", "nitrogen", "carbon", "carbon nitrogen", "density",
-    "each", "cautions", "note",
+    "stream", "waste", "also", "like", "form of", "moisture", "nitrogen", "carbon", "carbon nitrogen",
+    "density", "each", "cautions", "note",
 )  # fmt: skip
 _EXAMPLE = "spent hops: {stream: food scraps, moisture: 75%, nitrogen: 3%, carbon: 45%, density: 0.4 kg/L}"
 _WASTE_STREAMS = frozenset({"paper", "food scraps", "garden"})

@@ -51,9 +51,11 @@ _CENTS = {"cent", "cents", "c", "¢", "p", "pence", "ct"}
 _SIGN = r"(?:US\$|[$€£¥₹₽₩₺₴])"
 _CODE = r"[A-Z]{3}(?![A-Za-z])"
 _NUMERAL = r"\d+(?:[.,]\d+)*"
+_NAME = "|".join(sorted({*_WORDS, *_CENTS} - {"¢"}, key=len, reverse=True))
 _MONEY = re.compile(
-    rf"\s*(?P<about>(?:about|roughly|around|~)\s*)?(?P<minus>[-−]\s?)?(?:(?P<before>{_SIGN}|{_CODE})\s?)?(?P<minus2>[-−]\s?)?(?P<number>{_NUMERAL}|\.\d+)"
-    rf"(?:\s?(?P<sign>{_SIGN}|¢)|\s?(?P<code>{_CODE})|\s?(?P<word>{'|'.join(sorted({*_WORDS, *_CENTS} - {'¢'}, key=len, reverse=True))})(?!\w))?",
+    r"\s*(?:(?:about|roughly|around|~)\s*)?(?P<minus>[-−]\s?)?"
+    rf"(?:(?P<before>{_SIGN}|{_CODE})\s?)?(?P<minus2>[-−]\s?)?(?P<number>{_NUMERAL}|\.\d+)"
+    rf"(?:\s?(?P<sign>{_SIGN}|¢)|\s?(?P<code>{_CODE})|\s?(?P<word>{_NAME})(?!\w))?",
 )
 _AFTER = re.compile(r"\s*(?:$|[,;.(!—–]|-\s|(?:for|from|on|to|at)(?!\w))", re.IGNORECASE)
 _SHOP = re.compile(
@@ -69,7 +71,7 @@ def read_money(known: Known, text: str, position: int) -> tuple[int, Money] | No
 
 
 def read_sum(text: str, position: int, *, comma: bool, currency: str) -> tuple[int, Money] | None:
-    """Read a sum of money in a journal of this ``currency`` (ISO 4217); raises Unread where its number is none."""
+    """Read a sum in a journal of this ``currency`` (ISO 4217); raises Unread where its number is none."""
     found = _MONEY.match(text, position)
     if found is None or not _AFTER.match(text, found.end()):
         return None
@@ -91,7 +93,7 @@ def read_sum(text: str, position: int, *, comma: bool, currency: str) -> tuple[i
 
 
 def currency_of(sign: str, own: str) -> str:
-    """Give the ISO 4217 code of a sign or word; where several share it, the journal's own if it is one of them."""
+    """Give the ISO 4217 code of a sign or word; where several share it, the journal's own comes first."""
     sign = _WORDS.get(sign, sign)
     if not sign:
         return own

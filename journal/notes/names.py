@@ -15,8 +15,9 @@ _UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
 _TOKEN = re.compile(rf"[\s{_UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{_UNSEEN}]|_)")
 _ARTICLES = frozenset({"the", "our", "some"})
 _IRREGULAR = {
-    "leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "shelves": "shelf", "calves": "calf",
-    "mice": "mouse", "geese": "goose", "feet": "foot", "teeth": "tooth", "people": "person", "children": "child",
+    "leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "shelves": "shelf",
+    "calves": "calf", "mice": "mouse", "geese": "goose", "feet": "foot", "teeth": "tooth", "people": "person",
+    "children": "child",
 }  # fmt: skip
 _DOUBLED = re.compile(r"(?:x|ch|sh|ss|z|o)e$")  # box-es, peach-es, radish-es, tomato-es
 _REMEMBERED = 65536
@@ -67,7 +68,7 @@ class Names(Generic[Value]):
     """Names that are looked for in running text, the longest first, each standing for a value."""
 
     def __init__(self, pairs: Iterable[tuple[str, Value]] = ()) -> None:
-        """Take spellings and what each stands for; a later pair of the same spelling replaces an earlier one."""
+        """Take spellings and what each stands for; a later pair of one spelling replaces an earlier one."""
         self._root: dict[str, Any] = {}
         self._spellings: dict[str, str] = {}
         self._values: dict[str, Value] = {}
@@ -101,7 +102,7 @@ class Names(Generic[Value]):
         return self._spellings.get(fold(name))
 
     def match(self, text: str, position: int) -> tuple[int, Value] | None:
-        """Read the longest name of ``text`` at ``position``: the position behind it and its value, or None."""
+        """Read the longest name of ``text`` at ``position``: the position behind it and its value."""
         token = _TOKEN.match
         words = _WORDS
         found = token(text, position)

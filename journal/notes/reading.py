@@ -25,7 +25,7 @@ from journal.notes.records import Entry, Notes, Record
 
 
 def read_notes(texts: Mapping[str, str], household: tree.Mapping | None, catalogue: Catalogue) -> Notes:
-    """Read a journal: relative path to text, household.yaml as a tree (None where there is none), the catalogue.
+    """Read a journal: texts by relative path, household.yaml as a tree or None, and the catalogue.
 
     Never raises: what cannot be read is among the notes' problems.
     """

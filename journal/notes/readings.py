@@ -20,10 +20,11 @@ from journal.notes.records import Readings
 _START = re.compile(r"\s*(?::|,|;|—|–|-\s)\s*")
 _JOINT = re.compile(r"\s*(?:[,;.]|—|–)\s*(?:and\s+)?|\s+and\s+", re.IGNORECASE)
 _ABOUT = re.compile(r"(?:about|around|roughly|approx\w*\.?|circa|ca\.?)\s+|[~≈]\s*", re.IGNORECASE)
+_SAYS = r"\s*(?:is|was|at|of|:|=|says|reads)?\s*"
 _LABEL = {
-    "temperature": re.compile(r"(?:temp(?:erature)?\.?|thermometer)\s*(?:is|was|at|of|:|=|says|reads)?\s*", re.IGNORECASE),
-    "moisture": re.compile(r"(?:moisture|humidity|damp(?:ness)?)\s*(?:is|was|at|of|:|=|reads)?\s*", re.IGNORECASE),
-    "acidity": re.compile(r"ph\s*(?:is|was|at|of|:|=|reads)?\s*(?=[\d.~≈a])", re.IGNORECASE),
+    "temperature": re.compile(r"(?:temp(?:erature)?\.?|thermometer)" + _SAYS, re.IGNORECASE),
+    "moisture": re.compile(r"(?:moisture|humidity|damp(?:ness)?)" + _SAYS, re.IGNORECASE),
+    "acidity": re.compile(r"ph" + _SAYS + r"(?=[\d.~≈a])", re.IGNORECASE),
 }  # fmt: skip
 _NUMERAL = r"[-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:\s*(?:-|–|to)\s*\d+(?:[.,]\d+)?)?"
 _NUMBER = re.compile(_NUMERAL)

@@ -50,7 +50,7 @@ def read_ingredients(known: Known, text: str, remarks: list[str]) -> tuple[Amoun
 
 
 def recipe_density(known: Known) -> Callable[[str], Range]:
-    """Give a function from a batch's name to its density in kg/L, worked out of its ingredients where it can be."""
+    """Give a function from a batch's name to its density in kg/L, out of its ingredients where it can be."""
     under_way: set[str] = set()
 
     def density(name: str) -> Range:

@@ -11,7 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-Slot = Literal["giver", "bin", "home", "planting", "shop", "money", "source", "purpose", "amounts"]
+Slot = Literal[
+    "giver", "bin", "home", "planting", "shop", "money", "source", "purpose", "amounts", "readings"
+]
 """What a preposition leads to.  ``home`` is where worms come from; ``source`` what a reject came out of."""
 
 SLOT_WORDS: Mapping[Slot, str] = {
@@ -24,6 +26,7 @@ SLOT_WORDS: Mapping[Slot, str] = {
     "source": "a material, batch or bin",
     "purpose": "what the money was for",
     "amounts": "amounts",
+    "readings": "what was read",
 }
 
 
@@ -62,11 +65,14 @@ VERBS: tuple[Verb, ...] = (
     Verb("took in", ("got", "received", "collected"), "amounts", _GIVEN,
          "AMOUNTS [from GIVER]", "something arrives; waste counts as kept out of landfill here, once"),
     Verb("shredded", (), "amounts", _GIVEN,
-         "AMOUNTS [from GIVER]", "paper becomes shredded paper: first what is on hand of it, the rest arrives that day"),
-    Verb("bought", (), "amounts", (Tail("for", "money", required=False), Tail("from", "shop", required=False)),
+         "AMOUNTS [from GIVER]",
+         "paper becomes shredded paper: first what is on hand of it, the rest arrives that day"),
+    Verb("bought", (), "amounts",
+         (Tail("for", "money", required=False), Tail("from", "shop", required=False)),
          "AMOUNTS [for MONEY] [from SHOP]", "supplies arrive; never counted as diverted"),
     Verb("mixed", (), "batch", (),
-         "bedding|slurry NAME: AMOUNTS, behind the colon or as a nested list", "a batch is made from what is on hand"),
+         "bedding|slurry NAME: AMOUNTS, behind the colon or as a nested list",
+         "a batch is made from what is on hand"),
     Verb("fed", (), "amounts", (*_GIVEN, Tail("to", "bin")),
          "AMOUNTS [from GIVER] to BIN", "feed goes into a bin"),
     Verb("bedded", (), "bin", (Tail("with", "amounts"),),
@@ -89,7 +95,8 @@ VERBS: tuple[Verb, ...] = (
          "AMOUNT CROP from PLANTING", "a harvest of the garden", free=1.0),
     Verb("threw out", (), "amounts", (Tail("out of", "source", required=False),),
          "AMOUNTS [out of MATERIAL, BATCH or BIN]",
-         "goes to landfill: a reject, taken off what it came out of; without \"out of\", the household's ordinary trash",
+         "goes to landfill: a reject, taken off what it came out of; "
+         "without \"out of\", the household's ordinary trash",
          free=0.85),
     Verb("recycled", (), "amounts", (), "AMOUNTS", "kept out of landfill by recycling"),
     Verb("donated", (), "amounts", (), "AMOUNTS", "kept out of landfill by giving it to be used"),
