@@ -89,6 +89,14 @@ def ticks(highest: float) -> list[float]:
     return [round(step * index, 6) for index in range(count + 1)]
 
 
+def scale_of(highest: float) -> tuple[list[float], float]:
+    """Give the steps of a scale and its end: the last step, or a little above the highest value where that is nearer."""
+    steps = ticks(highest)
+    if len(steps) > 2 and steps[-1] - highest > 0.3 * steps[1]:  # noqa: PLR2004 - a scale keeps one step above nought
+        return steps[:-1], highest * 1.03
+    return steps, steps[-1]
+
+
 def _leading_zeros(value: float) -> int:
     zeros = 0
     while value < 1:
@@ -103,7 +111,9 @@ def _y(field: str, domain: Sequence[float], steps: Sequence[float], *, reverse: 
     return alt.Y(
         f"{field}:Q",
         scale=alt.Scale(domain=list(domain), nice=False, zero=False, reverse=reverse),
-        axis=alt.Axis(values=list(steps), format=",~r" if max(map(abs, steps)) >= 1 else "~r"),
+        axis=alt.Axis(
+            labelOverlap=False, values=list(steps), format=",~r" if max(map(abs, steps)) >= 1 else "~r"
+        ),
     )
 
 
@@ -115,7 +125,9 @@ def _days(field: str = "day") -> Any:
         f"{field}:Q",
         scale=alt.Scale(domain=[1, 366], nice=False),
         axis=alt.Axis(
-            values=[start + 15 for start in MONTH_STARTS], labelExpr=f"'{MONTHS}'[floor(datum.value / 30.6)]"
+            labelOverlap=False,
+            values=[start + 15 for start in MONTH_STARTS],
+            labelExpr=f"'{MONTHS}'[floor(datum.value / 30.6)]",
         ),
     )
 
@@ -131,14 +143,14 @@ def cumulative(data: Data) -> Any:
     height = 270
     tops = [row["value"] for line in (data["this"], *data["earlier"]) for row in line["rows"]]
     tops += [row["high"] for row in data["range"]["rows"]] if data.get("range") else []
-    steps = ticks(max([*tops, data.get("goal") or 0.0], default=0.0))
-    y = _y("value", (0, steps[-1]), steps)
+    steps, top = scale_of(max([*tops, data.get("goal") or 0.0], default=0.0))
+    y = _y("value", (0, top), steps)
     layers: list[Any] = []
     if data.get("range"):
         layers.append(
             _values(data["range"]["rows"])
             .mark_area(fill=RULE, fillOpacity=0.45)
-            .encode(x=_days(), y=_y("low", (0, steps[-1]), steps), y2="high")
+            .encode(x=_days(), y=_y("low", (0, top), steps), y2="high")
         )
     if data.get("goal"):
         layers.append(
@@ -158,15 +170,15 @@ def cumulative(data: Data) -> Any:
         layers.append(
             _values(this)
             .mark_area(fill=SOIL, fillOpacity=0.3)
-            .encode(x=_days(), y=_y("low", (0, steps[-1]), steps), y2="high")
+            .encode(x=_days(), y=_y("low", (0, top), steps), y2="high")
         )
         layers.append(_values(this).mark_line(stroke=SOIL, strokeWidth=3.2).encode(x=_days(), y=y))
         layers.append(
             _values(this[-1:])
-            .mark_point(shape="circle", filled=True, fill=SOIL, size=70)
+            .mark_point(shape="circle", filled=True, opacity=1, fill=SOIL, size=70)
             .encode(x=_days(), y=y)
         )
-    layers.extend(_line_labels(data, height, steps[-1], y))
+    layers.extend(_line_labels(data, height, top, y))
     layers.append(alt.Chart(alt.InlineData(values=[{}])).mark_point(opacity=0))
     return _layers(data, height, layers[:-1])
 
@@ -217,8 +229,7 @@ def stacked(data: Data) -> Any:
     import altair as alt
 
     height = 250
-    steps = ticks(max([row["high"] for row in (*data["rows"], *data["whiskers"])], default=0.0))
-    top = steps[-1]
+    steps, top = scale_of(max([row["high"] for row in (*data["rows"], *data["whiskers"])], default=0.0))
     width = WIDTH - data.get("left", LEFT) - data["right"]
     step = width / max(1, len(data["periods"]))
     fills = {stream: f"stream-{index + 1}" for index, stream in enumerate(data["streams"])}
@@ -235,7 +246,7 @@ def stacked(data: Data) -> Any:
             "fill": fill,
         }
 
-    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=alt.Axis(values=[(at + 0.5) * step for at in range(len(data["periods"]))], labelExpr=_label_expression(data["periods"], step)))  # fmt: skip
+    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=alt.Axis(labelOverlap=False, values=[(at + 0.5) * step for at in range(len(data["periods"]))], labelExpr=_label_expression(data["periods"], step)))  # fmt: skip
     y = _y("low", (0, top), steps)
     layers = [
         _values([bar(row) for row in data["rows"]])
@@ -253,7 +264,7 @@ def stacked(data: Data) -> Any:
         for end in ("low", "high"):
             layers.append(
                 _values(marks)
-                .mark_tick(stroke=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
+                .mark_tick(opacity=1, stroke=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
                 .encode(x=x, y=_y(end, (0, top), steps))
             )
     layers.extend(_stream_labels(data, height, top, width))
@@ -347,6 +358,7 @@ def readings(data: Data) -> Any:
             f"{field}:Q",
             scale=alt.Scale(domain=[0, max(1, data["days"])], nice=False),
             axis=alt.Axis(
+                labelOverlap=False,
                 values=list(labels),
                 labelExpr=expression,
                 ticks=True,
@@ -364,13 +376,17 @@ def readings(data: Data) -> Any:
         .mark_rect(fill="var(--pale-leaf)", fillOpacity=0.75)
         .encode(x=x(), x2="end", y=_y("value", domain, steps), y2="high"),
     ]
-    layers.append(
-        _values(
-            [{"day": data["days"], "value": band["high"], "words": band["words"]} for band in data["bands"]]
-        )
-        .mark_text(align="right", baseline="top", dx=-6, dy=5, fontSize=LETTERS, fontStyle="italic", fill=INK)
-        .encode(x=x(), y=_y("value", domain, steps), text="words:N")
-    )
+    for band in data["bands"]:
+        below = band["below"]
+        label = {"day": data["days"], "value": band["low" if below else "high"], "words": band["words"]}
+        layers.append(
+            _values([label])
+            .mark_text(
+                align="right", baseline="bottom" if below else "top", dx=-6, dy=-5 if below else 5,
+                fontSize=LETTERS, fontStyle="italic", fill=INK,
+            )
+            .encode(x=x(), y=_y("value", domain, steps), text="words:N")
+        )  # fmt: skip
     spread = [row for row in data["rows"] if row["high"] - row["low"] > 0]
     if spread:
         layers.append(
@@ -385,7 +401,7 @@ def readings(data: Data) -> Any:
     )
     layers.append(
         _values(data["rows"])
-        .mark_point(shape="circle", filled=True, fill=SOIL, stroke=PAPER, strokeWidth=1, size=62)
+        .mark_point(shape="circle", filled=True, opacity=1, fill=SOIL, stroke=PAPER, strokeWidth=1, size=62)
         .encode(x=x(), y=_y("value", domain, steps))
     )
     return _layers(data, height, layers)
@@ -420,11 +436,11 @@ def in_and_out(data: Data) -> Any:
             if row[name] > 0
         ]
 
-    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=alt.Axis(domain=False, values=[(at + 0.5) * step for at in range(len(data["periods"]))], labelExpr=_label_expression(data["periods"], step)))  # fmt: skip
+    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=alt.Axis(labelOverlap=False, domain=False, values=[(at + 0.5) * step for at in range(len(data["periods"]))], labelExpr=_label_expression(data["periods"], step)))  # fmt: skip
     y = alt.Y(
         "low:Q",
         scale=alt.Scale(domain=list(domain), nice=False),
-        axis=alt.Axis(values=steps, labelExpr="format(abs(datum.value), ',~r')"),
+        axis=alt.Axis(labelOverlap=False, values=steps, labelExpr="format(abs(datum.value), ',~r')"),
     )
     rows = side("in", 1, "var(--stream-2)") + side("out", -1, "var(--stream-1)")
     words = [

@@ -26,6 +26,7 @@ EMPTY_PATH = re.compile(
 )
 EMPTY_GROUP = re.compile(r"<g[^>]*></g>|<g[^>]*/>")
 BARE_GROUP = re.compile(r"<g>((?:(?!</?g\b).)*)</g>", re.DOTALL)
+TAG = re.compile(r"<[^>]*>")
 NUMBER = re.compile(r"-?\d+\.\d{2,}(?:e-\d+)?")
 INVISIBLE = re.compile(r' transform="translate\(0,0\)"| stroke-width="1"| (?:x2|y2)="0"| text-anchor="start"')
 PATTERN = re.compile(r"url\(#(hatch-[a-z0-9-]+)\)")
@@ -57,10 +58,12 @@ def dressed(drawn: str, identity: str, title: str, description: str) -> str:
 def slimmed(body: str) -> str:
     """Take out what draws nothing, and all but one decimal."""
     body = EMPTY_PATH.sub("", body)
-    body = GONE.sub(lambda found: found[0] if KEPT.fullmatch(found[0]) else "", body)
-    body = NUMBER.sub(lambda found: _short(float(found[0])), body)
-    body = INVISIBLE.sub("", body)
-    return _flattened(body)
+    return _flattened(TAG.sub(lambda found: _slim_tag(found[0]), body))
+
+
+def _slim_tag(tag: str) -> str:
+    tag = GONE.sub(lambda found: found[0] if KEPT.fullmatch(found[0]) else "", tag)
+    return INVISIBLE.sub("", NUMBER.sub(lambda found: _short(float(found[0])), tag))
 
 
 def _flattened(body: str) -> str:

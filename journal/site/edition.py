@@ -17,6 +17,7 @@ from journal.measures.periods import month_key
 from journal.notes.place import Place
 from journal.notes.records import Line, Prose
 from journal.reckoning.diversion import Cell, Figure
+from journal.reckoning.keeping import Keeping, References
 from journal.reckoning.tally import OURSELVES, Tally
 from journal.site.discretion import AMOUNTS, Discretion
 from journal.site.pictures import Picture, Wanted, wanted, without_words
@@ -35,12 +36,13 @@ class Gallery:
 
 
 class Edition:
-    """Everything the pages share.  ``references`` holds what published sources say, or is None."""
+    """Everything the pages share.  ``references`` holds what published sources say."""
 
-    def __init__(self, tally: Tally, references: Any = None, gallery: Gallery | None = None) -> None:
+    def __init__(self, tally: Tally, references: References, gallery: Gallery | None = None) -> None:
         self.tally = tally
         self.references = references
         self.gallery = gallery or Gallery()
+        self.keeping = Keeping(tally, references)
         self.notes = tally.notes
         self.household = tally.notes.household
         self.discretion = Discretion(self.household)

@@ -6,7 +6,6 @@ template of the keeper's can extend the one it takes the place of.
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
@@ -16,15 +15,13 @@ from typing import TYPE_CHECKING, Any
 
 from journal.site import charts, drawing, pictures, prose
 from journal.site.memory import Memory, Recollection, key_of, remembered
+from journal.site.policy import policy
 
 if TYPE_CHECKING:
     import jinja2
 
 STYLE = "style.css"
 MARK = "mark.svg"
-POLICY = (
-    "default-src 'none'; style-src '{style}'; img-src 'self' file: data:; base-uri 'none'; form-action 'none'"
-)
 
 
 class TemplateProblem(ValueError):
@@ -65,7 +62,12 @@ class Templates:
         self._memory = memory
         try:
             environment = self._prepared()
-            text = environment.get_template(page.template).render(self._common, **(page.view or {}))
+            view = dict(page.view or {})
+            described = str(_ld_json(view["dataset"])) if "dataset" in view else ""
+            allowed = policy(
+                str(self._common["style"]), described, shows_pictures=bool(view.get("shows_pictures"))
+            )
+            text = environment.get_template(page.template).render(self._common, csp=allowed, **view)
         except jinja2.TemplateNotFound as fault:
             raise TemplateProblem(
                 f"there is no template {fault.name} (asked for by {page.template}): see the names in the program's own site_templates/"
@@ -91,12 +93,8 @@ class Templates:
                 loader=jinja2.ChoiceLoader([*loaders, shipped]), autoescape=True, undefined=jinja2.StrictUndefined,
                 keep_trailing_newline=False, auto_reload=False, lstrip_blocks=False,
             )  # fmt: skip
-            environment.filters.update(drawn=self._drawn, prose=self._prose, ld_json=_ld_json)
-            style = self._file(STYLE)
-            digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-            self._common = {
-                "style": Markup(style), "mark": Markup(self._file(MARK)), "csp": POLICY.format(style=f"sha256-{digest}"),
-            }  # fmt: skip
+            environment.filters.update(drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json)
+            self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}
             self._environment = environment
         return self._environment
 
@@ -129,6 +127,13 @@ class Templates:
                 self._memory, key, lambda: prose.render(block["words"], pictures.shown(views)).encode()
             ).decode()
         )
+
+
+def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Any:
+    """Draw the sample of a fill beside its words in a chart's key."""
+    from markupsafe import Markup
+
+    return Markup(drawing.swatch(key["fill"], f"{identity}-k{number}"))
 
 
 def _ld_json(value: Mapping[str, Any]) -> Any:

@@ -26,6 +26,7 @@ _METRIC = re.compile(r"(?<![a-z])(?:kg|kilo\w*|g|gr|gram\w*|tonnes?|metric tons?
 _AVOIRDUPOIS = re.compile(
     r"(?<![a-z])(?:lbs?|pounds?|oz|ounces?|stones?|st|short tons?)(?![a-z])", re.IGNORECASE
 )
+_ISO = re.compile(r"\b(\d{4})-(0[1-9]|1[0-2])-([0-3]\d)\b")
 _FLUID = re.compile(r"fl\.?\s*oz|fluid", re.IGNORECASE)
 SMALL = 0.5
 """Below this much of the larger unit the smaller one is used for a single amount."""
@@ -85,6 +86,11 @@ class Writer:
     def weight_span(self, low: float, high: float, digits: int = 2) -> str:
         """Give a range of mass in the household's unit."""
         return f"{self.span(low, high, self.own[1], digits)} {self.unit}"
+
+    def rough(self, kg: float, digits: int = 3) -> str:
+        """Give a mass in the household's unit to at most so many significant digits: ``470 lb``."""
+        text = significant(kg / self.own[1], digits)
+        return f"{self.number(text.rstrip('0').rstrip('.') if '.' in text else text)} {self.unit}"
 
     def plain_weight(self, kg: float) -> str:
         """Give a mass without its doubt, in both systems: ``3.00 lb (1.36 kg)``."""
@@ -151,6 +157,11 @@ def _joined(value: str, doubt: str, unit: str) -> str:
 def day_in_words(day: dt.date) -> str:
     """Give a date as words: ``14 March 2026``."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def days_in_words(text: str) -> str:
+    """Write every ISO date in a text out: ``2026-03-14`` becomes ``14 March 2026``."""
+    return _ISO.sub(lambda found: f"{int(found[3])} {MONTHS[int(found[2]) - 1]} {int(found[1])}", text)
 
 
 def month_in_words(month: str) -> str:

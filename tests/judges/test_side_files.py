@@ -161,12 +161,18 @@ def test_a_mailed_sheet_needs_no_other_file(site: Path) -> None:
 
 
 def test_every_page_forbids_what_it_does_not_use(site: Path) -> None:
-    """A Content-Security-Policy stands in each head, and starts at none."""
+    """A Content-Security-Policy stands in each head, and starts at none.
+
+    A page with pictures may name all else one by one: the Nu checker takes any rule on pictures, met on a disk,
+    to forbid them.
+    """
+    others = ("connect", "font", "frame", "manifest", "media", "object", "script", "worker")
     for page in pages(site):
         policies = soup(page).select('head meta[http-equiv="Content-Security-Policy" i]')
         assert policies, f"{page.name} has no policy"
         policy = str(policies[0]["content"])
-        assert re.search(r"default-src 'none'", policy), f"{page.name}: {policy}"
+        one_by_one = soup(page).find("img") and all(f"{kind}-src 'none'" in policy for kind in others)
+        assert one_by_one or "default-src 'none'" in policy, f"{page.name}: {policy}"
         assert "unsafe-eval" not in policy
         scripts = re.search(r"script-src[^;]*", policy)
         assert not scripts or "unsafe-inline" not in scripts[0], f"{page.name}: {policy}"

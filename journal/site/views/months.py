@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from journal.notes.records import Entry, Line, Prose, Record
@@ -59,13 +59,15 @@ class MonthPages:
         here = self.order.index(month)
         neighbours = [(f"{one}.html", month_in_words(one)) for one in self.order]
         figures = edition.tally.months.get(month, Figures())
+        entries = [self.entry(index, month) for index in edition.months[month] if self.is_told(index)]
         return {
             **edition.frame(
                 f"{month}.html", f"{words} · {edition.site['name']}", self.under(month, figures), f"year-{month[:4]}.html", turn=edition.turn(neighbours, here)
             ),
             "heading": words, "year": link(str(int(month[:4])), f"year-{month[:4]}.html"), "under": self.under(month, figures),
             "totals": self.totals(month), "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
-            "entries": [self.entry(index, month) for index in edition.months[month] if self.is_told(index)],
+            "entries": entries,
+            "shows_pictures": any(block.get("pictures") for entry in entries for block in entry["blocks"]),
             "behind": list(self.behind(month)),
         }  # fmt: skip
 
@@ -184,12 +186,7 @@ class MonthPages:
         sources, targets = self.accounts.get(record, ((), ()))
         if not sources:
             return ""
-        return f"{listed([self.account(one) for one in sources])} → {listed([self.account(one) for one in targets])}"
-
-    def account(self, account: Account) -> str:
-        """Give an account in words."""
-        write = _ACCOUNTS.get(account.kind)
-        return self.named(account.name) if write is None else write(self.edition, account.name)
+        return f"{listed([account_in_words(self.edition, one) for one in sources])} → {listed([account_in_words(self.edition, one) for one in targets])}"
 
     # -- figures ---------------------------------------------------------------------------------------
 
@@ -280,7 +277,13 @@ def _accounts_by_record(edition: Edition) -> dict[int, tuple[tuple[Account, ...]
     return {record: (tuple(sources), tuple(targets)) for record, (sources, targets) in found.items()}
 
 
-_ACCOUNTS: dict[str, Any] = {
+def account_in_words(edition: Edition, account: Account) -> str:
+    """Give an account as it may be published: ``the yellow house``, ``newspaper on hand``."""
+    write = _ACCOUNTS.get(account.kind)
+    return edition.said(account.name) if write is None else write(edition, account.name)
+
+
+_ACCOUNTS: dict[str, Callable[[Edition, str], str]] = {
     "household": lambda *_: "our own kitchen and post",
     "giver": lambda edition, name: edition.discretion.giver(name),
     "given away": lambda edition, name: (

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from journal.reckoning.diversion import Figure
+from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.wording import View, counted, day_in_words, listed, percent
+from journal.site.wording import MONTHS, View, counted, listed, percent, significant
 
 NUMBER = True
 """Marks a head whose column holds figures."""
@@ -57,12 +58,14 @@ def lines_behind(edition: Edition, records: Iterable[int], here: str = "") -> Vi
     """Give the links to the lines behind a figure, each named by its day and number."""
     links = []
     for record in sorted(set(records)):
-        anchor = edition.line_anchor(record)
         date = edition.notes.records[record].date
-        links.append({
-            "href": edition.line_address(record, here), "words": str(date.day) if here else f"{date.day}.{date.month}.",
-            "label": f"{day_in_words(date)}, line {anchor.partition('-')[2]}",
-        })  # fmt: skip
+        month = MONTHS[date.month - 1]
+        nth = edition.line_anchor(record).partition("-")[2]
+        words, rest = (
+            (str(date.day), f" {month}") if here else (f"{date.day} {month[:3]}", f"{month[3:]} {date.year}")
+        )
+        address = edition.line_address(record, here)
+        links.append({"href": address, "words": words, "rest": f"{rest}, line {nth}"})
     return {"links": links[:MOST_LINES]}
 
 
@@ -89,3 +92,23 @@ def days_told(edition: Edition, months: Sequence[str], period: str) -> str:
     """Say how many days have an entry, and which months have none."""
     days = {edition.notes.entries[index].date for month in months for index in edition.months[month]}
     return f"{counted(len(days), 'day')} of {period} {'has' if len(days) == 1 else 'have'} an entry"
+
+
+def cautions(edition: Edition, page: str) -> list[View]:
+    """Give the warnings that belong on a page, with whose word comes first."""
+    return [
+        {"title": shown.caution.title, "text": shown.caution.text, "defers": shown.caution.defers}
+        for shown in edition.keeping.cautions(page)
+    ]
+
+
+def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str = "") -> str:
+    """Give a range in words, ``24 (18 to 31)``, or that nobody knows."""
+    if span is None:
+        return "not known"
+    typical = edition.writer.number(significant(span.typical / size, 2))
+    if not span.is_bounded:
+        return f"{typical} {unit}, no upper bound".replace("  ", " ")
+    ends = edition.writer.span(span.low, span.high, size)
+    words = typical if ends == typical else f"{typical} ({ends})"
+    return f"{words} {unit}".strip()

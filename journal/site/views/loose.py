@@ -1,0 +1,17 @@
+"""A page's values made fit to travel alone: every link leads to the site's whole address, or nowhere."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def unlinked(value: Any, address: str) -> Any:
+    """Give plain values with every ``href`` made whole, or empty where the site has no address."""
+    if isinstance(value, dict):
+        return {
+            name: (f"{address}{one}" if address and one else "") if name == "href" else unlinked(one, address)
+            for name, one in value.items()
+        }
+    if isinstance(value, list):
+        return [unlinked(one, address) for one in value]
+    return value

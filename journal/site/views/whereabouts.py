@@ -1,0 +1,89 @@
+"""Where waste is now: what was fed, bedded or passed on, by way of shreds and batches, and what is still on hand.
+
+Only what carries its giver is followed one by one; a batch is followed as a whole, so what is in it goes where the
+batch went, in proportion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from functools import cached_property
+from typing import TypeVar
+
+from journal.reckoning.movements import DUST, Account, Origin
+from journal.site.edition import Edition
+
+K = TypeVar("K", bound=Hashable)
+Heaps = dict[Account, float]
+
+
+class Whereabouts:
+    """Follows the waste of one edition's ledger."""
+
+    def __init__(self, edition: Edition) -> None:
+        self.ledger = edition.tally.ledger
+
+    def by(self, key: Callable[[Origin], K | None]) -> dict[K, Heaps]:
+        """Give kg by account, for each key of the origins; an origin whose key is None is left out."""
+        found: dict[K, Heaps] = {}
+        keys: dict[int, K | None] = {id(origin): key(origin) for origin in self.ledger.origins}
+        for movement in self.ledger.movements:
+            if movement.origin is None:
+                continue
+            name = keys.get(id(movement.origin))
+            if name is None:
+                continue
+            heaps = found.setdefault(name, {})
+            if movement.target.kind != "store":
+                heaps[movement.target] = heaps.get(movement.target, 0.0) + movement.kg
+            if movement.source.kind in {"bin", "batch"}:
+                heaps[movement.source] = heaps.get(movement.source, 0.0) - movement.kg
+        for material, lots in self.ledger.stores.items():
+            for lot in lots:
+                name = None if lot.origin is None else keys.get(id(lot.origin))
+                if name is not None:
+                    heaps = found.setdefault(name, {})
+                    account = Account("store", material)
+                    heaps[account] = heaps.get(account, 0.0) + lot.kg
+        return {name: self._spread(heaps) for name, heaps in found.items()}
+
+    def _spread(self, heaps: Heaps) -> Heaps:
+        """Follow what went into batches to where the batches went."""
+        rests: Heaps = {}
+        for account, kg in heaps.items():
+            shares = (
+                self._batch_shares.get(account.name, {account: 1.0})
+                if account.kind == "batch"
+                else {account: 1.0}
+            )
+            for target, share in shares.items():
+                rests[target] = rests.get(target, 0.0) + kg * share
+        return {account: kg for account, kg in rests.items() if kg > DUST}
+
+    @cached_property
+    def _batch_shares(self) -> dict[str, Heaps]:
+        """For each batch, the part of it that rests in each account; parts add to one."""
+        direct: dict[str, Heaps] = {}
+        for name, batch in self.ledger.batches.items():
+            heaps: Heaps = {Account("batch", name): max(0.0, batch.left)}
+            for index in batch.movements:
+                movement = self.ledger.movements[index]
+                if movement.source == Account("batch", name) and movement.origin is None:
+                    heaps[movement.target] = heaps.get(movement.target, 0.0) + movement.kg
+            whole = sum(heaps.values())
+            direct[name] = {account: kg / whole for account, kg in heaps.items()} if whole > DUST else {}
+        return {name: self._resolved(name, direct, frozenset()) for name in direct}
+
+    def _resolved(self, name: str, direct: dict[str, Heaps], above: frozenset[str]) -> Heaps:
+        found: Heaps = {}
+        for account, share in direct[name].items():
+            goes_on = (
+                account.kind == "batch"
+                and account.name != name
+                and account.name in direct
+                and account.name not in above
+            )
+            shares = self._resolved(account.name, direct, above | {name}) if goes_on else {account: 1.0}
+            for target, part in shares.items():
+                found[target] = found.get(target, 0.0) + share * part
+        return found
