@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "chores": ("journal.commands.chores", "Show what is due, and why."),
     "publish": ("journal.commands.publish", "Make the site."),
     "preview": ("journal.commands.preview", "Show the site while you write."),
+    "club": ("journal.commands.club.command", "Add several households up into one site."),
     "bring-in": ("journal.commands.bring_in.command", "Turn a spreadsheet or a phone's note into entries."),
 }
 
