@@ -11,14 +11,18 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from journal.commands import shipped
 from journal.commands.yaml_tree import TreeProblem, read_tree
 from journal.notes import tree
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem, problem
-from journal.notes.reading import read_notes
+from journal.notes.reading import NO_SHELF, read_notes
 from journal.notes.records import Notes
+
+if TYPE_CHECKING:
+    from journal.commands.memory import Memory
 
 ENTRIES = "entries"
 HOUSEHOLD = "household.yaml"
@@ -28,7 +32,7 @@ _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00": "UTF-32"}
 
 
-def read_journal(folder: Path) -> Notes:
+def read_journal(folder: Path, memory: Memory | None = None) -> Notes:
     """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises."""
     paused = gc.isenabled()
     gc.disable()  # nothing made here is garbage, and looking for it costs a third of the time
@@ -39,9 +43,12 @@ def read_journal(folder: Path) -> Notes:
         household, found = household_tree(texts.pop(HOUSEHOLD, None))
         problems.extend(found)
         entries = {file: text for file, text in texts.items() if file.endswith(ENDINGS)}
-        notes = read_notes(entries, household, shipped.catalogue())
+        notes = read_notes(
+            entries, household, shipped.catalogue(), NO_SHELF if memory is None else memory.shelf("reading")
+        )
     finally:
         if paused:
+            gc.freeze()  # and none of it will be before the program ends
             gc.enable()
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
     is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import pickle
 import sqlite3
 import sys
 import zlib
@@ -67,6 +68,10 @@ class Memory:
         """Remember bytes under a key."""
         self._new[key] = data
 
+    def shelf(self, what: str) -> Shelf:
+        """Give a shelf for values made of files, each kept by the file's name and text."""
+        return Shelf(self, what)
+
     def close(self) -> None:
         """Write down what is new, in one step; a disk that refuses is no reason to fail."""
         if self._base is None:
@@ -78,6 +83,37 @@ class Memory:
 
     def _hashed(self, key: str) -> bytes:
         return hashlib.blake2b(key.encode(), key=self._version, digest_size=16).digest()
+
+
+class Shelf:
+    """Values by the name and text of the file they were made of, packed as bytes of a memory.
+
+    Unpacking runs nothing but what this program packed: a memory is the user's own, as compiled modules are,
+    and a value whose digest does not hold is never unpacked.
+    """
+
+    def __init__(self, memory: Memory, what: str) -> None:
+        self.memory = memory
+        self.what = what
+
+    def get(self, file: str, text: str) -> object | None:
+        """Give what was kept of a file, or None."""
+        data = self.memory.get(self._key(file, text))
+        if data is None:
+            return None
+        try:
+            value: object = pickle.loads(data)  # noqa: S301 - see the class
+        except Exception:  # noqa: BLE001 - whatever is wrong with it, the file is read again
+            return None
+        return value
+
+    def put(self, file: str, text: str, value: object) -> None:
+        """Keep a value, as it is now."""
+        self.memory.put(self._key(file, text), pickle.dumps(value, 5))
+
+    def _key(self, file: str, text: str) -> str:
+        digest = hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=20).hexdigest()
+        return f"{self.what} {digest} {file}"
 
 
 def cache_folder() -> Path | None:

@@ -155,17 +155,12 @@ def _known(entries: Mapping[str, str], household: tree.Mapping | None, fresh: Sc
     from journal.commands.shipped import catalogue
     from journal.notes.entries import scan
     from journal.notes.household_reading import read_household
-    from journal.notes.known import Known
-    from journal.notes.reading import gather_batches
-    from journal.notes.recipes import recipe_density
+    from journal.notes.reading import gather_batches, know, mixings_in
 
     read, everything, _ = read_household(household, catalogue())
     mixed = [scan(file, _only_mixings(text)) for file, text in entries.items() if "mixed" in text.lower()]
-    mixings = gather_batches([*mixed, fresh], read, everything)
-    known = Known(read, everything, {mixing.name: mixing.kind for mixing in mixings.values()})
-    known.mixings = mixings
-    known.batch_density = recipe_density(known)
-    return known
+    mixings = gather_batches(map(mixings_in, [*mixed, fresh]), read, everything)
+    return know(read, everything, mixings)
 
 
 def _only_mixings(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -13,6 +14,7 @@ from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.lines import Sentence, read_sentence
 from journal.notes.names import fold
+from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem, problem
 from journal.notes.recipes import read_ingredients
 from journal.notes.records import Amount, Entry, Line, Prose, Record
@@ -48,19 +50,41 @@ class Part:
     prose: int = 0
     unread: int = 0
 
+    def finished(self) -> ReadFile:
+        """Give what is left to know of the file once it is read."""
+        heads = [
+            (draft.date, draft.title, draft.private, self.scanned.place(draft.line, draft.column), blocks)
+            for draft, blocks in self.drafts
+            if draft.date is not None
+        ]
+        return ReadFile(
+            heads,
+            self.records,
+            sorted(self.problems, key=lambda finding: finding.place),
+            sorted(self.remarks, key=lambda finding: finding.place),
+        )
+
+
+@packed_by_fields
+@dataclass(slots=True)
+class ReadFile:
+    """A file once it is read: entries (date, title, private, place, blocks), records and findings."""
+
+    heads: list[tuple[dt.date, str, bool, Place, list[Block]]]
+    records: list[Record]
+    problems: list[Problem]
+    remarks: list[Problem]
+
     def entries(self, first_record: int) -> Iterator[Entry]:
         """Give the entries, their records counted from ``first_record``."""
-        for draft, blocks in self.drafts:
-            if draft.date is not None:
-                yield Entry(
-                    draft.date,
-                    draft.title,
-                    draft.private,
-                    self.scanned.place(draft.line, draft.column),
-                    tuple(
-                        Line(block + first_record) if isinstance(block, int) else block for block in blocks
-                    ),
-                )
+        for date, title, private, place, blocks in self.heads:
+            yield Entry(
+                date,
+                title,
+                private,
+                place,
+                tuple(Line(block + first_record) if block.__class__ is int else block for block in blocks),  # type: ignore[misc]
+            )
 
 
 def read_draft(known: Known, part: Part, draft: Draft) -> None:

@@ -10,10 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from journal.notes.faults import Fault
+from journal.notes.packing import packed_by_fields
 
 __all__ = ["Fault", "Place", "Problem", "problem", "shortened"]
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True, order=True)
 class Place:
     """A position in the keeper's text: file relative to ``entries/``, line and column from 1."""
@@ -26,6 +28,7 @@ class Place:
         return f"{self.file}:{self.line}:{self.column}"
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One finding: what, where, at which words, in whole sentences.

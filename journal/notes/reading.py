@@ -7,55 +7,151 @@ its text and the names known.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Protocol
 
 from journal.notes import tree
 from journal.notes.amounts import Unread
 from journal.notes.entries import Item, Passage, Scanned, scan
 from journal.notes.household import Household
 from journal.notes.household_reading import read_household
-from journal.notes.items import Part, read_draft
+from journal.notes.items import Part, ReadFile, read_draft
 from journal.notes.known import Known
 from journal.notes.lines import read_batch_name
 from journal.notes.materials import Catalogue
 from journal.notes.names import fold
+from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem
 from journal.notes.recipes import Mixing, recipe_density
 from journal.notes.records import Entry, Notes, Record
 
 
-def read_notes(texts: Mapping[str, str], household: tree.Mapping | None, catalogue: Catalogue) -> Notes:
+@packed_by_fields
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is kept of a file: the batches it mixes, a digest of the names known, and the file as read."""
+
+    mixings: list[Mixing]
+    names: str
+    read: ReadFile
+
+
+class Shelf(Protocol):
+    """Where what became of a file is kept, by the file's name and text."""
+
+    def get(self, file: str, text: str) -> object | None:
+        """Give what was put there, or None."""
+
+    def put(self, file: str, text: str, value: object) -> None:
+        """Keep a value."""
+
+
+class NoShelf:
+    """Keeps nothing."""
+
+    def get(self, _file: str, _text: str) -> object | None:
+        """Give None."""
+        return None
+
+    def put(self, _file: str, _text: str, _value: object) -> None:
+        """Do nothing."""
+
+
+NO_SHELF = NoShelf()
+
+
+def read_notes(
+    texts: Mapping[str, str], household: tree.Mapping | None, catalogue: Catalogue, shelf: Shelf = NO_SHELF
+) -> Notes:
     """Read a journal: texts by relative path, household.yaml as a tree or None, and the catalogue.
 
-    Never raises: what cannot be read is among the notes' problems.
+    What a ``shelf`` keeps of a file is taken as long as the file and all names that it could use are the
+    same.  Never raises: what cannot be read is among the notes' problems.
     """
     read, everything, problems = read_household(household, catalogue)
-    scanned = [scan(file, texts[file]) for file in sorted(texts)]
-    mixings = gather_batches(scanned, read, everything)
-    known = Known(read, everything, {mixing.name: mixing.kind for mixing in mixings.values()})
+    desk = _Desk(texts, shelf)
+    mixings = gather_batches(desk.mixings(), read, everything)
+    batches = {mixing.name: mixing.kind for mixing in mixings.values()}
+    known = cache(lambda: know(read, everything, mixings))
+    files = desk.read(known, names_digest(read, mixings))
+    return assemble(read, everything, batches, files, problems)
+
+
+def know(household: Household, catalogue: Catalogue, mixings: Mapping[str, Mixing]) -> Known:
+    """Gather all names that lines may use."""
+    known = Known(household, catalogue, {mixing.name: mixing.kind for mixing in mixings.values()})
     known.mixings = mixings
     known.batch_density = recipe_density(known)
-    parts = [read_file(known, one) for one in scanned]
-    return assemble(known, parts, problems)
+    return known
+
+
+def names_digest(household: Household, mixings: Mapping[str, Mixing]) -> str:
+    """Give a digest of all that the reading of a file rests on besides its text and the shipped catalogue."""
+    return hashlib.blake2b(repr((household, sorted(mixings.items()))).encode()).hexdigest()
+
+
+class _Desk:
+    """The files under way: scanned only where the shelf does not know them."""
+
+    def __init__(self, texts: Mapping[str, str], shelf: Shelf) -> None:
+        self.texts = {file: texts[file] for file in sorted(texts)}
+        self.shelf = shelf
+        found = {file: shelf.get(file, text) for file, text in self.texts.items()}
+        self.kept = {file: value if isinstance(value, Kept) else None for file, value in found.items()}
+        self._scanned: dict[str, Scanned] = {}
+
+    def scanned(self, file: str) -> Scanned:
+        """Give a file taken apart into entries and items."""
+        found = self._scanned.get(file)
+        if found is None:
+            found = self._scanned[file] = scan(file, self.texts[file])
+        return found
+
+    def mixings(self) -> Iterator[list[Mixing]]:
+        """Give the batches that each file mixes, file by file."""
+        for file, kept in self.kept.items():
+            yield mixings_in(self.scanned(file)) if kept is None else kept.mixings
+
+    def read(self, known: Callable[[], Known], digest: str) -> Iterator[ReadFile]:
+        """Give each file as it is read."""
+        for file, kept in self.kept.items():
+            if kept is not None and kept.names == digest:
+                yield kept.read
+            else:
+                scanned = self.scanned(file)
+                finished = read_file(known(), scanned).finished()
+                self.shelf.put(file, self.texts[file], Kept(mixings_in(scanned), digest, finished))
+                yield finished
 
 
 def gather_batches(
-    scanned: Iterable[Scanned], household: Household, catalogue: Catalogue
+    files: Iterable[Iterable[Mixing]], household: Household, catalogue: Catalogue
 ) -> dict[str, Mixing]:
-    """Give all batches that any line mixes, by their folded name; the first of a name has it."""
+    """Give all batches that any file mixes, by their folded name; the first of a name has it."""
     bins = {fold(name) for name in household.bins}
     mixings: dict[str, Mixing] = {}
-    for one in scanned:
-        for draft in one.drafts:
-            for item in _mixing_items(draft.blocks):
-                try:
-                    kind, name, _ = read_batch_name(item.text, len("mixed"))
-                except Unread:
-                    continue
-                key = fold(name)
-                if key not in bins and key not in catalogue.by_fold:
-                    mixings.setdefault(key, Mixing(name, kind, Place(one.file, item.line, item.column), item))
+    for file in files:
+        for mixing in file:
+            key = fold(mixing.name)
+            if key not in bins and key not in catalogue.by_fold:
+                mixings.setdefault(key, mixing)
     return mixings
+
+
+def mixings_in(scanned: Scanned) -> list[Mixing]:
+    """Give the batches that one file mixes, in their order."""
+    found: list[Mixing] = []
+    for draft in scanned.drafts:
+        for item in _mixing_items(draft.blocks):
+            try:
+                kind, name, _ = read_batch_name(item.text, len("mixed"))
+            except Unread:
+                continue
+            found.append(Mixing(name, kind, Place(scanned.file, item.line, item.column), item))
+    return found
 
 
 def _mixing_items(blocks: Iterable[Item | Passage]) -> Iterator[Item]:
@@ -76,22 +172,24 @@ def read_file(known: Known, scanned: Scanned) -> Part:
     return part
 
 
-def assemble(known: Known, parts: Iterable[Part], problems: Iterable[Problem]) -> Notes:
-    """Put the files' parts together in their order."""
+def assemble(
+    household: Household,
+    catalogue: Catalogue,
+    batches: Mapping[str, str],
+    files: Iterable[ReadFile],
+    problems: Iterable[Problem],
+) -> Notes:
+    """Put the files together in their order."""
     entries: list[Entry] = []
     records: list[Record] = []
     found: list[Problem] = list(problems)
     remarks: list[Problem] = []
-    for part in parts:
+    for file in files:
         first_entry, first_record = len(entries), len(records)
-        for record in part.records:
+        for record in file.records:
             record.entry += first_entry
-        entries.extend(part.entries(first_record))
-        records.extend(part.records)
-        found.extend(sorted(part.problems, key=_by_place))
-        remarks.extend(sorted(part.remarks, key=_by_place))
-    return Notes(known.household, known.catalogue, entries, records, found, remarks, dict(known.batches))
-
-
-def _by_place(finding: Problem) -> Place:
-    return finding.place
+        entries.extend(file.entries(first_record))
+        records.extend(file.records)
+        found.extend(file.problems)
+        remarks.extend(file.remarks)
+    return Notes(household, catalogue, entries, records, found, remarks, dict(batches))

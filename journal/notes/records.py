@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 
 from journal.notes.household import Household
 from journal.notes.materials import Catalogue
+from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True)
 class Amount:
     """So much of a material: its wet mass with the doubt of this line alone and what it shares.
@@ -33,6 +35,7 @@ class Amount:
     is_batch: bool = False
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True)
 class Money:
     """A sum of money in a currency of ISO 4217 or the sign as written."""
@@ -41,6 +44,7 @@ class Money:
     currency: str
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True)
 class Readings:
     """What a check found.  Temperature in °C, moisture in %; each None where not read."""
@@ -54,6 +58,7 @@ class Readings:
     sightings: tuple[str, ...] = ()
 
 
+@packed_by_fields
 @dataclass(slots=True)
 class Record:
     """One record line.  Which fields are filled depends on the verb; see the verb table.
@@ -84,6 +89,7 @@ class Record:
     confirmed: bool = False  # the keeper wrote "(it is right)": a figure that looks like a slip is meant
 
 
+@packed_by_fields
 @dataclass(frozen=True, slots=True)
 class Prose:
     """A stretch of an entry's Markdown that holds no record line; comments are already gone."""
