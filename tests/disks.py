@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from journal.commands.writing import Disk
@@ -12,16 +13,23 @@ class Killed(BaseException):
 
 
 class FailingDisk(Disk):
-    """A disk whose nth change fails, in the way asked for."""
+    """A disk whose nth change fails, in the way asked for; ``again`` names further changes that do.
 
-    def __init__(self, fails_at: int, failure: BaseException) -> None:
-        self.left = fails_at
+    ``steps`` counts all changes that were asked of it.
+    """
+
+    def __init__(self, fails_at: int, failure: BaseException, *again: int) -> None:
+        self.fails_at = {fails_at, *again}
         self.failure = failure
+        self.steps = 0
 
     def _count(self) -> None:
-        self.left -= 1
-        if self.left == 0:
+        self.steps += 1
+        if self._fails():
             raise self.failure
+
+    def _fails(self) -> bool:
+        return self.steps in self.fails_at
 
     def create(self, path: Path, mode: int) -> int:
         """Fail or create."""
@@ -37,10 +45,14 @@ class FailingDisk(Disk):
             raise
         super().write(descriptor, data)
 
-    def flush(self, descriptor: int) -> None:
-        """Fail or flush."""
+    def flush(self, descriptor: int) -> None:  # noqa: ARG002 - as the disk's own
+        """Fail, or take it as flushed: no test cuts the power, and waiting for the disk takes long."""
         self._count()
-        super().flush(descriptor)
+
+    def link(self, source: Path, target: Path) -> None:
+        """Fail or give a second name."""
+        self._count()
+        super().link(source, target)
 
     def rename(self, source: Path, target: Path) -> None:
         """Fail or rename."""
@@ -66,7 +78,63 @@ class FailingDisk(Disk):
 class DeadDisk(FailingDisk):
     """A disk on which nothing works any more once it has failed, as after a kill."""
 
-    def _count(self) -> None:
-        self.left -= 1
-        if self.left <= 0:
-            raise self.failure
+    def _fails(self) -> bool:
+        return self.steps >= min(self.fails_at)
+
+
+class FullDisk(FailingDisk):
+    """A disk that has become full: nothing more can be laid on it, but files can be renamed and removed."""
+
+    def __init__(self, fails_at: int, failure: BaseException) -> None:
+        super().__init__(fails_at, failure)
+        self.grows = False
+
+    def _fails(self) -> bool:
+        return self.grows and self.steps >= min(self.fails_at)
+
+    def create(self, path: Path, mode: int) -> int:
+        """Create a file while there is room."""
+        self.grows = True
+        return super().create(path, mode)
+
+    def write(self, descriptor: int, data: bytes) -> None:
+        """Write while there is room, and half when it ends."""
+        self.grows = True
+        super().write(descriptor, data)
+
+    def flush(self, descriptor: int) -> None:
+        """Flush, which needs no more room."""
+        self.grows = False
+        super().flush(descriptor)
+
+    def link(self, source: Path, target: Path) -> None:
+        """Give a second name while there is room."""
+        self.grows = True
+        super().link(source, target)
+
+    def rename(self, source: Path, target: Path) -> None:
+        """Rename, which needs no more room."""
+        self.grows = False
+        super().rename(source, target)
+
+    def unlink(self, path: Path) -> None:
+        """Remove, which needs no more room."""
+        self.grows = False
+        super().unlink(path)
+
+    def make_folder(self, path: Path) -> None:
+        """Make a folder while there is room."""
+        self.grows = True
+        super().make_folder(path)
+
+    def remove_folder(self, path: Path) -> None:
+        """Remove, which needs no more room."""
+        self.grows = False
+        super().remove_folder(path)
+
+
+def steps_of(work: Callable[[Disk], object]) -> int:
+    """Count the changes that some work asks of a disk on which nothing fails."""
+    disk = FailingDisk(0, Killed())
+    work(disk)
+    return disk.steps

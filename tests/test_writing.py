@@ -16,7 +16,8 @@ from pathlib import Path
 import pytest
 
 from journal.commands.console import Refusal
-from journal.commands.writing import MADE, locked, make_folders, publish_folder, write_file
+from journal.commands.publication import MADE, publish_folder
+from journal.commands.writing import locked, make_folders, write_file
 from tests.disks import DeadDisk, FailingDisk, Killed
 
 EARLIER = {
@@ -141,35 +142,11 @@ def test_a_publication_whose_pages_cannot_be_made_changes_nothing(tmp_path: Path
     assert contents(tmp_path) == EARLIER
 
 
-@pytest.mark.parametrize("failure", [OSError(errno.ENOSPC, "full"), Killed()], ids=["disk full", "kill"])
-@pytest.mark.parametrize("disk", [FailingDisk, DeadDisk])
-def test_every_page_is_old_or_new_wherever_publishing_fails(
-    tmp_path: Path, failure: BaseException, disk: type[FailingDisk]
-) -> None:
-    """Wherever a publication fails, each page is the earlier or the new one, and the next mends the rest."""
-    for step in range(1, 200):
-        site = tmp_path / str(step)
-        publish_folder(site, EARLIER.items())
-        (site / "CNAME").write_bytes(b"mine")
-        try:
-            publish_folder(site, LATER.items(), disk(step, failure))
-        except (OSError, Killed):
-            for name, data in visible(site).items():
-                assert data in (EARLIER.get(name), LATER.get(name), b"mine"), f"{name} after step {step}"
-            for name in set(EARLIER) & set(LATER):
-                assert name in visible(site), f"{name} is gone after step {step}"
-        else:
-            break
-        publish_folder(site, LATER.items())
-        assert contents(site) == {**LATER, "CNAME": b"mine"}, f"after step {step}"
-    assert step > 25, "a publication takes many steps, and each of them was made to fail"
-
-
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="this system has no kill -9")
 def test_a_site_survives_a_real_kill(tmp_path: Path) -> None:
     """Killed at any time while it publishes over and over, the program leaves whole pages only."""
     pages = (
-        "import sys\nfrom pathlib import Path\nfrom journal.commands.writing import publish_folder\n"
+        "import sys\nfrom pathlib import Path\nfrom journal.commands.publication import publish_folder\n"
         "print('ready', flush=True)\n"
         "for n in range(10**6):\n"
         "    mark = str(n % 10).encode()\n"
@@ -198,7 +175,7 @@ def test_a_site_survives_a_real_kill(tmp_path: Path) -> None:
 def test_two_publishers_take_turns(tmp_path: Path) -> None:
     """Two publications at once end as one of the two, never as a mixture."""
     work = (
-        "import sys\nfrom pathlib import Path\nfrom journal.commands.writing import publish_folder\n"
+        "import sys\nfrom pathlib import Path\nfrom journal.commands.publication import publish_folder\n"
         "for _ in range(30):\n"
         "    publish_folder(Path(sys.argv[1]), [(f'{i}.html', sys.argv[2].encode()) for i in range(10)])\n"
     )

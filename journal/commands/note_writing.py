@@ -11,7 +11,8 @@ from pathlib import Path
 
 from journal.commands.console import Refusal
 from journal.commands.note_arrangement import add_lines, arrange, choose_file
-from journal.commands.writing import DISK, Disk, locked, make_folders, write_file
+from journal.commands.together import put_together, recover, resolved
+from journal.commands.writing import DISK, Disk, holds, locked, sweep
 from journal.notes.entries import scan
 
 PHOTOS = "photos"
@@ -62,25 +63,29 @@ def add(
     picture: Picture | None = None,
     disk: Disk = DISK,
 ) -> str:
-    """Write lines, and a picture, into the day's entry, in one step; give the file's path below entries/.
+    """Write lines, and a picture, into the day's entry, both or neither; give the file's path below entries/.
 
     ``texts`` are the journal's, and show the keeper's arrangement.  Raises Refusal where what stands in the
     file would hide the lines, OSError where the machine refuses; then the file is as it was.
     """
     root = folder / "entries"
     with locked(root):
+        recover(root, disk)
         arranged = [arrange(name, text) for name, text in texts.items()]
         file = choose_file(arranged, date)
-        path = root / file
+        into = resolved(root, file)
+        path = root / into
+        sweep(path, disk)
         earlier = _earlier(path)
-        written = list(lines)
+        written, pictures = list(lines), {}
         if picture is not None:
-            written += [""] * bool(lines) + [_shown(_copy(root, picture, disk), file, picture.showing)]
+            name = _free_name(root, picture)
+            written += [""] * bool(lines) + [_shown(name, file, picture.showing)]
+            pictures = {} if (root / name).exists() else {name: picture.data}
         neighbours = [heading for each in arranged for heading in each.headings[-1:]]
         text = add_lines(earlier, file, date, written, neighbours)
         _see_that_it_counts(file, earlier, text, lines)
-        make_folders(path.parent, disk)
-        write_file(path, text.encode("utf-8"), disk)
+        put_together(root, {**pictures, into: text.encode("utf-8")}, disk)
     return file
 
 
@@ -94,16 +99,13 @@ def _earlier(path: Path) -> str:
         raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
 
 
-def _copy(root: Path, picture: Picture, disk: Disk) -> str:
-    """Copy a picture into entries/photos/ under a name that is free; give the name."""
+def _free_name(root: Path, picture: Picture) -> str:
+    """Give the name below entries/ under which a picture can lie, or already lies."""
     path = root / picture.name
     stem, count = path.stem, 1
-    while path.exists() and path.read_bytes() != picture.data:
+    while os.path.lexists(path) and not holds(path, picture.data):
         count += 1
         path = path.with_stem(f"{stem}-{count}")
-    if not path.exists():
-        make_folders(path.parent, disk)
-        write_file(path, picture.data, disk)
     return path.relative_to(root).as_posix()
 
 

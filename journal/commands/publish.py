@@ -12,7 +12,7 @@ import click
 from journal.commands.console import journal_folder, remark, say, show_problems
 
 if TYPE_CHECKING:
-    from journal.commands.writing import Published
+    from journal.commands.publication import Published
     from journal.notes.place import Problem
 
 
@@ -61,10 +61,11 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
     """
     from journal.commands.files import read_journal
     from journal.commands.memory import memory_of
+    from journal.commands.publication import mend_folder, publish_folder
     from journal.commands.site import site_files
-    from journal.commands.writing import publish_folder
     from journal.reckoning.tally import Tally
 
+    mend_folder(to)  # what a killed publication left half done, whatever becomes of this one
     notes = read_journal(folder)
     if notes.problems and not leave_out_unreadable:
         return Outcome(notes.problems, None)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import os
+import re
 import secrets
 import shlex
 from pathlib import Path
@@ -12,7 +14,7 @@ from string import Template
 import click
 
 from journal.commands.console import Refusal, say
-from journal.commands.writing import DISK, Disk, make_folders, write_file
+from journal.commands.writing import DISK, Disk, flush_folder, locked, make_folders, write_file
 
 _HOUSEHOLD = Template("""\
 # Who and what this journal speaks of.
@@ -126,27 +128,51 @@ def first_files(units: str, today: dt.date, name: str = "Our worms") -> dict[str
 def lay_out(folder: Path, files: dict[str, str], disk: Disk = DISK) -> None:
     """Make ``folder/entries`` with these files in one step; Refusal where there is one already."""
     entries = folder / "entries"
+    _refuse_what_is_there(entries)
+    missing = [each for each in (folder, *folder.parents) if not each.exists()]
+    new = folder / f".entries.{secrets.token_hex(4)}"
+    try:
+        make_folders(folder, disk)
+        with locked(folder):
+            _refuse_what_is_there(entries)
+            _sweep(folder, disk)
+            disk.make_folder(new)
+            for name, text in files.items():
+                write_file(new / name, text.encode("utf-8"), disk)
+            if os.name == "nt" and entries.exists():  # elsewhere an empty folder is replaced in one step
+                disk.remove_folder(entries)
+            disk.rename(new, entries)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            _remove(new, disk)
+            for each in missing:
+                disk.remove_folder(each)
+        raise
+    flush_folder(folder, disk)
+
+
+def _refuse_what_is_there(entries: Path) -> None:
     if entries.exists() and (not entries.is_dir() or any(entries.iterdir())):
         raise Refusal(
             f'"{entries}" is there already, and nothing in it was touched',
             "write in it, or lay out a new journal in another folder",
             2,
         )
-    make_folders(folder, disk)
-    new = folder / f".entries.{secrets.token_hex(4)}"
-    try:
-        disk.make_folder(new)
-        for name, text in files.items():
-            write_file(new / name, text.encode("utf-8"), disk)
-        if entries.exists():
-            disk.remove_folder(entries)
-        disk.rename(new, entries)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            for left in new.iterdir():
-                left.unlink()
-            new.rmdir()
-        raise
+
+
+def _sweep(folder: Path, disk: Disk) -> None:
+    """Remove what a killed run left behind."""
+    for left in list(folder.iterdir()):
+        if re.fullmatch(r"\.entries\.[0-9a-f]{8}", left.name) and left.is_dir():
+            with contextlib.suppress(OSError):
+                _remove(left, disk)
+
+
+def _remove(new: Path, disk: Disk) -> None:
+    if new.exists():
+        for left in new.iterdir():
+            disk.unlink(left)
+        disk.remove_folder(new)
 
 
 @click.command(

@@ -88,12 +88,19 @@ def command(
     """
     from journal.commands.bring_in.outcome import Journal, from_note, from_sheet
     from journal.commands.bring_in.questions import Told
+    from journal.commands.files import ENTRIES
+    from journal.commands.together import recover
+    from journal.commands.writing import locked
 
     told = Told(
         _pairs(columns, "--column"), _pairs(fill, "--fill"), _pairs(calls, "--call"),
         dates, year, decimal, blank_dates or "", leave_out,
     )  # fmt: skip
-    journal = Journal.read(journal_folder())
+    folder = journal_folder()
+    if write:  # held from reading to writing, so that two at once bring no row in twice
+        click.get_current_context().with_resource(locked(folder / ENTRIES))
+        recover(folder / ENTRIES)
+    journal = Journal.read(folder)
     if file.suffix.lower() in {".txt", ".md", ".text"}:
         outcome = from_note(journal, file, told, introduce=introduce)
     else:

@@ -26,7 +26,8 @@ from journal.commands.bring_in.questions import Question, Settled, Told, settle
 from journal.commands.bring_in.rows import Plan, Reading, read_rows
 from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
 from journal.commands.console import Refusal
-from journal.commands.writing import DISK, Disk, locked, make_folders, write_file
+from journal.commands.together import put_together, resolved
+from journal.commands.writing import DISK, Disk
 from journal.measures.units import POUND
 from journal.notes.amounts import Unread
 from journal.notes.household import Household
@@ -77,31 +78,28 @@ class Outcome:
         """The new entries as they will be written."""
         return as_markdown(self.sifted.new)
 
-    def write(self, journal: Journal, disk: Disk = DISK) -> Iterator[str]:
-        """Write what is new, each file in one step; give the names of the files.
-
-        Names come first, so that a kill between the two leaves a journal that can be read.
-        """
+    def write(self, journal: Journal, disk: Disk = DISK) -> list[str]:
+        """Write what is new into the journal, whose entries are locked; give the files' names."""
         entries = journal.folder / "entries"
+        files: dict[str, bytes] = {}
+        told = []
         if any(self.names.values()):
-            household = entries / "household.yaml"
-            with locked(entries):
-                text = _text(household)
-                write_file(household, add_names(text, self.names).encode("utf-8"), disk)
+            name = resolved(entries, "household.yaml")
+            files[name] = add_names(_text(entries / name), self.names).encode("utf-8")
             words = ", ".join(name for names in self.names.values() for name in names)
-            yield f"entries/household.yaml (new names: {words})"
-        if not self.sifted.new:
-            return
-        path = entries / self.file
-        make_folders(path.parent, disk)
-        with locked(entries):
-            earlier = _text(path)
-            text = f"{earlier.rstrip()}\n\n" if earlier.strip() else opening(self.source) + self.preamble
-            text += self.markdown
-            if "\r\n" in earlier:
-                text = text.replace("\r\n", "\n").replace("\n", "\r\n")
-            write_file(path, text.encode("utf-8"), disk)
-        yield f"entries/{self.file}"
+            told.append(f"entries/household.yaml (new names: {words})")
+        if self.sifted.new:
+            name = resolved(entries, self.file)
+            files[name] = self._added_to(_text(entries / name)).encode("utf-8")
+            told.append(f"entries/{self.file}")
+        put_together(entries, files, disk)
+        return told
+
+    def _added_to(self, earlier: str) -> str:
+        """Give the text of the file with what is new at its end, its line ends kept."""
+        text = f"{earlier.rstrip()}\n\n" if earlier.strip() else opening(self.source) + self.preamble
+        text += self.markdown
+        return text.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in earlier else text
 
 
 def _text(path: Path) -> str:
