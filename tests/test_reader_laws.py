@@ -1,0 +1,272 @@
+"""Laws of the reader: nothing is lost, nothing raises, what is written back is read as the same."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from journal.notes.entries import Item, scan
+from journal.notes.items import Part
+from journal.notes.names import fold, nearest, tokens
+from journal.notes.reading import gather_batches, know, mixings_in, read_file, read_notes
+from journal.notes.writing import sentence
+from tests.reader_words import HEADING, catalogue, keys_of, read, record_in_words
+
+WORDS = [
+    "- ", "* ", "+ ", "    - ", "\t- ", "fed ", "took in ", "mixed bedding ", "checked ", "threw out ",
+    "spent ", "2 lb ", "1 1/2 cups ", "5 ", "about ", "1,5 kg ", "-2 ", "0 g ", "a bag of ", "bread ",
+    "coffee grounds",
+    " and ", ", ", " to ", " from ", " on ", " with ", " out of ", "Tub", "Cellar Bin", "Quince",
+    "Larch House",
+    "Batch 1", ": ", "68 F", "moisture 80%", "pH 7", "(", ")", "$5 ", ", on 2026-03-12", "\n", "\n\n", "  ",
+    "## 2026-03-15\n", "## 3/4/26\n", "## Friday 14 March 2026\n", "---\n", "===\n", "```\n", "~~~\n",
+    "<!--", "-->",
+    "[x] ", "[ ] ", "it is right", "\0", "\u202e", "\u200d", "é", "🪱", "½", "\r\n", "\r", "`", ">", "#", "|",
+]  # fmt: skip
+TEXTS = st.one_of(
+    st.lists(st.sampled_from(WORDS), max_size=40).map("".join),
+    st.text(max_size=200),
+    st.lists(st.one_of(st.sampled_from(WORDS), st.text(max_size=8)), max_size=30).map("".join),
+)
+
+
+def part_of(text: str) -> Part:
+    """Read one file, with what its items ended as."""
+    notes = read_notes({}, keys_of("household.yaml"), catalogue())
+    scanned = scan("diary.md", text)
+    mixings = gather_batches([mixings_in(scanned)], notes.household, notes.catalogue)
+    return read_file(know(notes.household, notes.catalogue, mixings), scanned)
+
+
+@given(TEXTS)
+@settings(max_examples=400)
+def test_every_item_ends_as_exactly_one_thing(text: str) -> None:
+    """Each list item is a record or a part of one, prose, or a problem; none is lost or counted twice."""
+    part = part_of(text)
+    assert part.read + part.prose + part.unread == part.scanned.items
+
+
+@given(TEXTS)
+@settings(max_examples=400)
+def test_no_text_makes_the_reader_fail(text: str) -> None:
+    """Whatever is written, there are notes; every finding is a sentence at a place that exists."""
+    notes = read(text)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
+    for found in (*notes.problems, *notes.remarks):
+        assert found.sentence
+        assert found.advice
+        assert 1 <= found.place.line <= len(lines)
+        assert 1 <= found.place.column <= len(lines[found.place.line - 1]) + 2
+
+
+@given(st.text(max_size=60))
+def test_any_line_behind_a_verb_is_a_record_or_a_problem(words: str) -> None:
+    """An item that begins with a record verb is never taken for prose."""
+    line = " ".join(words.split())
+    if line.startswith("#") or "<!--" in line:
+        return
+    part = part_of(f"{HEADING}- fed {line}\n")
+    assert part.prose == 0
+
+
+@given(TEXTS)
+def test_records_without_a_date_do_not_exist(text: str) -> None:
+    """Every record has a date, its entry's or its own, and a place in the text."""
+    for record in read(text).records:
+        assert isinstance(record.date, dt.date)
+        assert record.place.line >= 1
+
+
+AMOUNT_WORDS = st.one_of(
+    st.decimals("0.01", 900, places=2).map(lambda number: f"{number} lb"),
+    st.integers(1, 900).map(lambda number: f"{number} g"),
+    st.tuples(st.integers(1, 30), st.integers(1, 15)).map(lambda pair: f"{pair[0]} lb {pair[1]} oz"),
+    st.integers(1, 30).map(lambda number: f"about {number} lb"),
+    st.tuples(st.integers(1, 5), st.integers(6, 9)).map(lambda pair: f"{pair[0]}-{pair[1]} kg"),
+    st.sampled_from(["1 1/2 lb", "¾ lb", "half a lb", "a couple of lb", "1,250 g"]),
+)
+MATERIALS = st.sampled_from(["bread", "coffee grounds", "macaroni and cheese", "junk mail", "leaf mould"])
+AMOUNTS = st.lists(st.tuples(AMOUNT_WORDS, MATERIALS).map(" ".join), min_size=1, max_size=4).map(
+    lambda parts: ", ".join(parts[:-1]) + (" and " if parts[1:] else "") + parts[-1]
+)
+GIVERS = st.sampled_from(["Larch House", "Tom and Anna", "Smith, Jones and Co", "the Man from Number 9"])
+BINS = st.sampled_from(["Tub", "the Cellar Bin", "Off to Market", "2 Gallon Bin", "🪱 Palace"])
+REMARKS = st.sampled_from(["", " (soft)", ", rather late", " (it is right)", ". It rained.", ", 3 days late"])
+DATES = st.one_of(st.just(""), st.dates(dt.date(1, 1, 1)).map(lambda day: f", on {day.isoformat()}"))
+READINGS = st.lists(
+    st.one_of(
+        st.integers(-20, 150).map(lambda degrees: f"{degrees} F"),
+        st.decimals(-20, 60, places=1).map(lambda degrees: f"{degrees} °C"),
+    ),
+    min_size=1,
+    max_size=1,
+)
+SENTENCES = st.one_of(
+    st.tuples(st.just("took in"), AMOUNTS, st.just("from"), GIVERS),
+    st.tuples(st.just("fed"), AMOUNTS, st.just("from"), GIVERS, st.just("to"), BINS),
+    st.tuples(st.just("fed"), AMOUNTS, st.just("to"), BINS),
+    st.tuples(st.just("bedded"), BINS, st.just("with"), AMOUNTS),
+    st.tuples(st.just("bought"), AMOUNTS, st.sampled_from(["for $7.25", "from Hodge's Feed for 12 EUR"])),
+    st.tuples(st.just("recycled"), AMOUNTS),
+    st.tuples(st.just("gave"), AMOUNTS, st.just("to"), GIVERS),
+    st.tuples(st.just("mixed bedding Batch 7:"), AMOUNTS),
+    st.tuples(st.just("threw out"), AMOUNTS, st.sampled_from(["", "out of junk mail", "out of Tub"])),
+).map(" ".join)
+
+
+@given(SENTENCES, REMARKS, DATES)
+@settings(max_examples=300)
+def test_what_is_written_back_is_read_as_the_same(line: str, remark: str, date: str) -> None:
+    """parse(print(record)) = record, for any sentence put together from the language's parts."""
+    notes = read(f"{HEADING}- {line.strip()}{remark}{date}\n")
+    assert not notes.problems, notes.problems[0].sentence
+    (record,) = notes.records
+    written = sentence(record, on=dt.date(2026, 3, 14))
+    again = read(f"{HEADING}- {written}\n")
+    assert not again.problems, written
+    (same,) = again.records
+    assert replace_text(same) == replace_text(record)
+    assert sentence(same, on=dt.date(2026, 3, 14)) == written
+
+
+def replace_text(record: object) -> object:
+    """A record without the text it was read from."""
+    return replace(record, text="")  # type: ignore[type-var]  # a Record
+
+
+@given(BINS, READINGS, st.integers(0, 100), st.decimals(0, 14, places=1))
+def test_readings_are_written_back_to_their_last_digit(
+    name: str, degrees: list[str], moisture: int, acidity: object
+) -> None:
+    """A check written back has the same readings, on the scale in which they were read."""
+    notes = read(f"{HEADING}- checked {name}: {degrees[0]}, moisture {moisture}%, pH {acidity}, fine\n")
+    (record,) = notes.records
+    again = read(f"{HEADING}- {sentence(record)}\n")
+    assert record_in_words(again.records[0]) == record_in_words(record)
+
+
+# ---- against CommonMark, by a parser we did not write
+
+LINES = st.sampled_from(
+    [
+        "- fed 1 lb bread to Tub", "* it rained", "+ words", "  - inside", "    - inside", "words",
+        "More words.",
+        "", "", "* * *", "---", "> quoted", "# A heading", "```", "~~~", "-no item", "**bold** words",
+        "1. numbered", "      - far inside",
+    ]
+)  # fmt: skip
+
+
+@given(st.lists(LINES, max_size=14))
+@settings(max_examples=500)
+def test_items_at_the_margin_are_those_of_commonmark(lines: list[str]) -> None:
+    """Items that begin at the margin are those that markdown-it-py finds there (CommonMark 0.31)."""
+    scanned = scan("diary.md", "\n".join(lines))
+    items = [block for draft in scanned.drafts for block in draft.blocks if isinstance(block, Item)]
+    ours = {item.line for item in items if lines[item.line - 1][:1] in "-*+"}
+    theirs = set()
+    for token in MarkdownIt("commonmark").parse("\n".join(lines)):
+        if token.type == "list_item_open" and token.markup in "-*+" and token.map is not None:
+            line = lines[token.map[0]]
+            if line[:1] in "-*+" and line.strip() not in "-*+":
+                theirs.add(token.map[0] + 1)
+    assert ours == theirs
+
+
+# ---- names
+
+
+@given(st.text(max_size=30))
+def test_a_name_is_its_own_form(name: str) -> None:
+    """Folding what is folded changes nothing, and case does not matter."""
+    assert fold(fold(name)) == fold(name) or len(tokens(fold(name))) < len(tokens(name))
+    assert fold(name.upper()) == fold(name.upper().lower()) or not name.isascii()
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("boxes", "box"), ("peaches", "peach"), ("tomatoes", "tomato"), ("berries", "berry"),
+        ("leaves", "leaf"),
+        ("cookies", "cookie"), ("The Cellar Bin", "cellar bins"), ("Hodge’s Feed", "hodge's feed"),
+        ("our tub", "Tub"),
+        ("grass", "grasses"), ("🪱\ufe0f Palace", "🪱 palace"), ("STRASSE", "straße"),
+        ("glass jar", "glass jars"),
+    ],
+)  # fmt: skip
+def test_names_are_compared_as_people_mean_them(one: str, other: str) -> None:
+    """Case, articles, plurals and marks that show nothing do not tell names apart."""
+    assert fold(one) == fold(other)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("pea", "pear"), ("bus", "bu"), ("Batch 1", "Batch 10"), ("the", "a")]
+)
+def test_other_names_stay_apart(one: str, other: str) -> None:
+    """What is another word stays another name."""
+    assert fold(one) != fold(other)
+
+
+def test_the_nearest_name_is_near() -> None:
+    """A slip of a letter finds its name, in whatever order the names are listed; a stranger finds none."""
+    names = ["coffee grounds", "corn cobs", "cocoa shells", "grounds"]
+    assert nearest("cofee grounds", names) == nearest("cofee grounds", reversed(names)) == "coffee grounds"
+    assert nearest("xylophone", names) is None
+    assert nearest("", []) is None
+
+
+# ---- dates, by the calendar of the standard library
+
+
+@given(st.dates(dt.date(1, 1, 1)))
+def test_every_date_is_read_in_every_form(day: dt.date) -> None:
+    """Each day from 0001-01-01 to 9999-12-31, leap days among them, is read in all its forms."""
+    month = day.strftime("%B")
+    for words in (
+        day.isoformat(),
+        f"{day.day} {month} {day.year:04d}",
+        f"{month} {day.day}, {day.year:04d}",
+        f"{day.strftime('%A')} {day.day} {month} {day.year:04d}",
+        f"{day.strftime('%a')}, {month[:3]} {day.day}, {day.year:04d}",
+    ):
+        notes = read(f"## {words} Title\n\nWords.\n")
+        assert not notes.problems, words
+        assert [(entry.date, entry.title) for entry in notes.entries] == [(day, "Title")]
+
+
+@given(st.dates(dt.date(1, 1, 1)), st.integers(1, 6))
+def test_a_wrong_weekday_is_always_found(day: dt.date, off: int) -> None:
+    """A weekday that is not the date's is a problem that names the right one; the entry keeps its date."""
+    names = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()
+    wrong = names[(day.weekday() + off) % 7]
+    notes = read(f"## {wrong} {day.isoformat()}\n")
+    assert [found.sentence for found in notes.problems] == [
+        f"{day.isoformat()} is a {names[day.weekday()]}, not a {wrong}"
+    ]
+    assert [entry.date for entry in notes.entries] == [day]
+
+
+@given(st.integers(0, 10001), st.integers(0, 13), st.integers(0, 32))
+def test_a_day_that_does_not_exist_is_refused(year: int, month: int, day: int) -> None:
+    """What datetime refuses is a problem here, and nothing else is."""
+    try:
+        dt.date(year, month, day)
+    except ValueError:
+        exists = False
+    else:
+        exists = True
+    notes = read(f"## {year:04d}-{month:02d}-{day:02d}\n")
+    assert bool(notes.problems) == (not exists)
+    assert len(notes.entries) == exists
+
+
+def test_iso_weeks_are_no_dates() -> None:
+    """Week 53 and other ISO 8601 forms without month and day are headings like any other."""
+    assert not read("## 2026-W53\n\nWords.\n").entries
+    assert re.match(r"2020-W53", dt.date(2020, 12, 31).strftime("%G-W%V"))
