@@ -1,4 +1,4 @@
-"""The picture that stands for a year where the site is linked: 1200 × 630, a page of the book with the year's bars."""
+"""The picture that stands for a year where the site is linked: 1200 × 630, with the year's bars."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ from journal.site.memory import Memory, key_of, remembered
 from journal.site.wording import MONTHS
 
 if TYPE_CHECKING:
-    from PIL import ImageDraw
+    from PIL import ImageDraw, ImageFont
+
+    Letters = ImageFont.ImageFont | ImageFont.FreeTypeFont
 
 WIDTH, HEIGHT = 1200, 630
 PAPER, INK, FADED, RULE, SOIL = "#f9f4e7", "#2a2018", "#625341", "#cbbb9c", "#7c4119"
@@ -36,21 +38,23 @@ def words_of(edition: Edition, year: str) -> dict[str, Any]:
     highest = max(months, default=0.0)
     name = str(edition.site["name"])
     return {
-        "name": name if len(name) <= LONGEST else f"{name[: LONGEST - 2]} …", "year": str(int(year)),
-        "value": f"{figure['value']} {figure['unit']}", "doubt": f"± {figure['doubt']}" if figure["doubt"] else "",
+        "name": name if len(name) <= LONGEST else f"{name[: LONGEST - 2]} …",
+        "year": str(int(year)),
+        "value": f"{figure['value']} {figure['unit']}",
+        "doubt": f"± {figure['doubt']}" if figure["doubt"] else "",
         "bars": [round(max(0.0, kg) / highest, 3) if highest > 0 else 0.0 for kg in months],
-    }  # fmt: skip
+    }
 
 
 def painted(told: dict[str, Any]) -> bytes:
-    """Paint a card.  The letters are those that the picture library carries itself, so that no machine differs."""
+    """Paint a card with the letters that the picture library itself carries, so that no machine differs."""
     from PIL import Image, ImageDraw, ImageFont
 
     image = Image.new("RGB", (WIDTH, HEIGHT), PAPER)
     draw = ImageDraw.Draw(image)
     base = ImageFont.load_default(20)
 
-    def letters(size: int) -> Any:
+    def letters(size: int) -> Letters:
         return (
             base.font_variant(size=size, layout_engine=ImageFont.Layout.BASIC)
             if isinstance(base, ImageFont.FreeTypeFont)
@@ -73,7 +77,7 @@ def painted(told: dict[str, Any]) -> bytes:
     return out.getvalue()
 
 
-def _bars(draw: ImageDraw.ImageDraw, bars: list[float], letters: Any) -> None:
+def _bars(draw: ImageDraw.ImageDraw, bars: list[float], letters: Letters) -> None:
     step = (RIGHT - LEFT) / len(bars)
     for at, height in enumerate(bars):
         left, right = LEFT + at * step + step * 0.16, LEFT + (at + 1) * step - step * 0.16

@@ -1,8 +1,8 @@
 """What may be seen: the only place that decides how much of an entry, a line or a name is published.
 
 Givers' own names are replaced by the form in which they may be shown wherever words of the keeper are
-published: in lines, remarks, prose, titles, names of bins.  Private entries still count; of their lines only the date, the
-amount and the stream are told.
+published: in lines, remarks, prose, titles, names of bins.  Private entries still count; of their lines only
+the date, the amount and the stream are told.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ def _key(name: str) -> str:
 
 
 def _pattern(names: Iterable[str]) -> re.Pattern[str] | None:
-    """Make the pattern of all names, longest first, each with any article before it and a plural's s behind it."""
+    """Make the pattern of all names, longest first, with any article before and a plural's s behind."""
     ordered = sorted({_key(name) for name in names}, key=lambda name: (-len(name), name))
     if not ordered:
         return None

@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 WIDTH = 520
-"""Width of every chart in its own units; letters are set for a phone's width and made smaller by the page on a wide screen."""
+"""Width of every chart in its own units; letters are set for a phone, and made smaller on wide pages."""
 
-GONE = re.compile(
-    r" (?:xmlns:xlink|version|class|role|aria-[a-z]+|pointer-events|opacity|stroke-miterlimit|font-family|font-size|fill-opacity|stroke-opacity)"
-    r'="(?:[^"]*)"'
+_GONE = (
+    "xmlns:xlink version class role aria-[a-z]+ pointer-events opacity stroke-miterlimit font-family "
+    "font-size fill-opacity stroke-opacity"
 )
+GONE = re.compile(rf' (?:{_GONE.replace(" ", "|")})="(?:[^"]*)"')
 KEPT = re.compile(r' (?:fill-opacity|stroke-opacity|opacity)="0?\.\d+"')
 EMPTY_PATH = re.compile(
     r'<path (?:class="(?:background|foreground)"[^>]*|[^>]*\bd="(?:M0,0h0v0h0Z)?"[^>]*)/>'
@@ -50,7 +51,8 @@ def dressed(drawn: str, identity: str, title: str, description: str) -> str:
     body = PATTERN.sub(rf"url(#{identity}-\1)", body)
     return (
         f'<svg viewBox="{box}" role="img" aria-labelledby="{identity}-t {identity}-d">'
-        f'<title id="{identity}-t">{escape(title)}</title><desc id="{identity}-d">{escape(description)}</desc>'
+        f'<title id="{identity}-t">{escape(title)}</title>'
+        f'<desc id="{identity}-d">{escape(description)}</desc>'
         f"{'<defs>' + patterns + '</defs>' if patterns else ''}{body}</svg>"
     )
 
@@ -84,8 +86,9 @@ def _pattern(name: str, identity: str) -> str:
     """Give the hatching of one colour: ``hatch-stream-1`` is drawn in ``var(--stream-1)`` on paper."""
     colour = name.removeprefix("hatch-")
     return (
-        f'<pattern id="{identity}-{name}" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-        f'<rect width="5" height="5" fill="var(--paper)"/><rect width="2.2" height="5" fill="var(--{colour})"/></pattern>'
+        f'<pattern id="{identity}-{name}" width="5" height="5" patternUnits="userSpaceOnUse" '
+        'patternTransform="rotate(45)"><rect width="5" height="5" fill="var(--paper)"/>'
+        f'<rect width="2.2" height="5" fill="var(--{colour})"/></pattern>'
     )
 
 
@@ -98,6 +101,3 @@ def swatch(fill: str, identity: str) -> str:
         f'<svg viewBox="0 0 24 15" aria-hidden="true">{patterns}'
         f'<rect x=".75" y=".75" width="22.5" height="13.5" fill="{fill}" stroke="currentColor"/></svg>'
     )
-
-
-Drawn = Callable[[Mapping[str, Any]], str]

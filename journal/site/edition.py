@@ -10,15 +10,15 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 from journal import __version__
 from journal.measures.periods import month_key
 from journal.notes.place import Place
 from journal.notes.records import Line, Prose
 from journal.reckoning.diversion import Cell, Figure
-from journal.reckoning.keeping import Keeping, References
-from journal.reckoning.tally import OURSELVES, Tally
+from journal.reckoning.keeping import Keeping
+from journal.reckoning.references import References
+from journal.reckoning.tally import OURSELVES, BinFigures, Tally
 from journal.site.discretion import AMOUNTS, Discretion
 from journal.site.pictures import Picture, Wanted, wanted, without_words
 from journal.site.wording import View, Writer, day_in_words, slug
@@ -49,6 +49,7 @@ class Edition:
         self.writer = Writer(self.household)
         self.as_of = tally.as_of
         self.version = __version__
+        self._bins: dict[str, dict[str, BinFigures]] = {}
 
     # -- entries and lines ----------------------------------------------------------------------------
 
@@ -127,6 +128,12 @@ class Edition:
         """Give the published name of whose waste a cell is of."""
         return self.tally.giver_of(cell) or OURSELVES
 
+    def bins_of(self, year: str) -> dict[str, BinFigures]:
+        """Give what went into each bin and came out of it in a year."""
+        if year not in self._bins:
+            self._bins[year] = self.tally.bins_of({year})
+        return self._bins[year]
+
     @cached_property
     def bin_pages(self) -> dict[str, str]:
         """The file of each bin's page, by the bin's name."""
@@ -173,9 +180,17 @@ class Edition:
         return {
             "name": self.said(self.household.name) or "A worm keeper’s book",
             "address": address if not address or address.endswith("/") else f"{address}/",
-            "as_of": day_in_words(self.as_of), "version": self.version, "feed": "feed.xml", "contents": self.contents,
-            "left_out": f"{problems} {'line' if problems == 1 else 'lines'} of the diary could not be read and {'is' if problems == 1 else 'are'} not counted." if problems else "",
-        }  # fmt: skip
+            "as_of": day_in_words(self.as_of),
+            "version": self.version,
+            "feed": "feed.xml",
+            "contents": self.contents,
+            "left_out": (
+                f"{problems} {'line' if problems == 1 else 'lines'} of the diary could not be read and "
+                f"{'is' if problems == 1 else 'are'} not counted."
+            )
+            if problems
+            else "",
+        }
 
     @cached_property
     def contents(self) -> list[View]:
@@ -192,12 +207,17 @@ class Edition:
         ]
         return [{"title": title, "href": href} for title, href in listed]
 
-    def frame(self, address: str, title: str, description: str, section: str = "", **more: Any) -> View:
+    def frame(self, address: str, title: str, description: str, section: str = "", **more: object) -> View:
         """Give what the frame of one page needs: where it is, what it is called, and its neighbours."""
         page = {
-            "address": "" if address == HOME else address, "title": title, "description": description, "section": section or address,
-            "card": None, "turn": [], **more,
-        }  # fmt: skip
+            "address": "" if address == HOME else address,
+            "title": title,
+            "description": description,
+            "section": section or address,
+            "card": None,
+            "turn": [],
+            **more,
+        }
         return {"site": self.site, "page": page}
 
     def turn(self, pages: Sequence[tuple[str, str]], here: int) -> list[View]:
@@ -234,16 +254,11 @@ class Edition:
         found = without_words(self._wanted)
         for one in self._wanted:
             if self.picture(one.candidates) is None:
-                why = next(
-                    (self.gallery.refused[path] for path in one.candidates if path in self.gallery.refused),
-                    None,
+                reasons = (
+                    self.gallery.refused[path] for path in one.candidates if path in self.gallery.refused
                 )
-                found.append(
-                    (
-                        one.place,
-                        f"the picture {one.source} is not shown: {why or 'there is no such file below entries/'}",
-                    )
-                )
+                why = next(reasons, "there is no such file below entries/")
+                found.append((one.place, f"the picture {one.source} is not shown: {why}"))
         return sorted(found)
 
     @staticmethod

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Protocol
 
 from journal import __version__
 
@@ -50,7 +50,7 @@ def key_of(what: str, *parts: object) -> str:
     return f"{what}-{digest.hexdigest()}"
 
 
-def plain(value: Any) -> str:
+def plain(value: object) -> str:
     """Write a plain value so that equal values give equal text."""
     return (
         value

@@ -60,7 +60,7 @@ def _leaves(edition: Edition) -> Iterator[Page]:
 
 
 def site(edition: Edition, templates: Templates, memory: Memory | None = None) -> Iterator[tuple[str, bytes]]:
-    """Give every file of the site, name and bytes.  Raises TemplateProblem where a template cannot be used."""
+    """Give every file of the site, name and bytes.  Raises TemplateProblem."""
     kept: Memory = Recollection() if memory is None else memory
     for page in pages(edition):
         yield page.name, templates.render(page, kept)

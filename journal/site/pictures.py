@@ -1,4 +1,4 @@
-"""A picture of the journal becomes files for the site: turned upright, made small, and stripped of all it says about itself.
+"""A picture becomes files for the site: upright, small, and stripped of all it says of itself.
 
 Only what is seen is kept.  Where a camera wrote the place, the owner or a comment into the file, none of it
 reaches the site: the pixels are laid into a new picture, and only that is written.
@@ -70,7 +70,7 @@ class Picture:
 
 
 def wanted(notes: Notes) -> list[Wanted]:
-    """Give the pictures that published entries show, each once a place; none where the household shares none."""
+    """Give the pictures that published entries show; none where the household shares none."""
     if not notes.household.sharing.pictures:
         return []
     discretion = Discretion(notes.household)
@@ -108,7 +108,8 @@ def prepare(data: bytes, memory: Memory) -> Picture:
     """Make a picture's files from its bytes.  Raises PictureProblem with a sentence."""
     if len(data) > HEAVIEST:
         raise PictureProblem(
-            f"the picture is {len(data) / 1e6:.0f} MB; at most {HEAVIEST / 1e6:.0f} MB are read: save it smaller"
+            f"the picture is {len(data) / 1e6:.0f} MB; at most {HEAVIEST / 1e6:.0f} MB are read: save "
+            "it smaller"
         )
     return _unpacked(remembered(memory, key_of("picture", data), lambda: _packed(_made(data))))
 
@@ -133,8 +134,7 @@ def _upright(data: bytes) -> Image.Image:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             with Image.open(io.BytesIO(data), formats=FORMATS) as opened:
-                if opened.width * opened.height > LARGEST:
-                    raise PictureProblem(_too_large(opened.width, opened.height))
+                _refuse_too_large(opened.width, opened.height)
                 opened.draft("RGB", (2 * WIDTHS[-1], 2 * WIDTHS[-1]))
                 turned = ImageOps.exif_transpose(opened)
                 seen = _in_srgb(turned)
@@ -155,8 +155,12 @@ def _upright(data: bytes) -> Image.Image:
     return fresh
 
 
-def _too_large(width: int, height: int) -> str:
-    return f"the picture has {width} × {height} pixels; at most {LARGEST // 1_000_000} million are read: save it smaller"
+def _refuse_too_large(width: int, height: int) -> None:
+    if width * height > LARGEST:
+        most = LARGEST // 1_000_000
+        raise PictureProblem(
+            f"the picture has {width} × {height} pixels; at most {most} million are read: save it smaller"
+        )
 
 
 def _in_srgb(image: Image.Image) -> Image.Image:
@@ -205,21 +209,19 @@ def _unpacked(packed: bytes) -> Picture:
 
 
 def shown(views: Mapping[str, Mapping[str, Any]]) -> prose.Picture:
-    """Give the function that writes the HTML of an entry's pictures, from their views by source as written."""
+    """Give the function that writes the HTML of an entry's pictures, from their views by source."""
 
     def write(source: str, alternative: str, title: str) -> str | None:
         view = views.get(source)
         if view is None:
             return None
         files = view["files"]
-        sizes = (
-            f' srcset="{", ".join(f"{name} {width}w" for width, name in files)}" sizes="(min-width: 50rem) 36rem, 92vw"'
-            if len(files) > 1
-            else ""
-        )
+        choice = ", ".join(f"{name} {width}w" for width, name in files)
+        sizes = f' srcset="{choice}" sizes="(min-width: 50rem) 36rem, 92vw"' if len(files) > 1 else ""
         caption = f"<figcaption>{escape(title)}</figcaption>" if title else ""
         return (
-            f'<figure class="picture"><img src="{files[0][1]}"{sizes} width="{view["width"]}" height="{view["height"]}" '
+            f'<figure class="picture"><img src="{files[0][1]}"{sizes} '
+            f'width="{view["width"]}" height="{view["height"]}" '
             f'alt="{escape(alternative)}" loading="lazy" decoding="async">{caption}</figure>'
         )
 
@@ -231,7 +233,10 @@ def without_words(pictures: Iterable[Wanted]) -> list[tuple[Place, str]]:
     return [
         (
             picture.place,
-            f"the picture {picture.source} says nothing to who cannot see it: write what it shows between the brackets",
+            (
+                f"the picture {picture.source} says nothing to who cannot see it: write what it shows "
+                "between the brackets"
+            ),
         )
         for picture in pictures
         if not picture.alternative.strip()

@@ -1,7 +1,7 @@
 """The Content-Security-Policy of a page: what it does not use is forbidden.
 
-No page runs a script or asks another host for anything.  The style sheet and the description for machines stand in
-the page and are allowed by their hash (W3C Content Security Policy Level 3).
+No page runs a script or asks another host for anything.  The style sheet and the description for machines
+stand in the page and are allowed by their hash (W3C Content Security Policy Level 3).
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ _UNUSED = ("connect", "font", "frame", "manifest", "media", "object", "worker")
 def policy(style: str, description: str = "", *, shows_pictures: bool = False) -> str:
     """Give the policy of a page with this style sheet and this inline JSON-LD.
 
-    A page with pictures forbids the rest piece by piece: on a page read from a disk, checkers take any rule on pictures
-    to forbid them all.  Pictures of other hosts never get into a page in the first place.
+    A page with pictures forbids the rest piece by piece: on a page read from a disk, checkers take any rule
+    on pictures to forbid them all.  Pictures of other hosts never get into a page in the first place.
     """
     scripts = f"script-src {_hashed(description)}" if description else "script-src 'none'"
     if shows_pictures:

@@ -22,7 +22,7 @@ BELOW_ENTRY = 3
 _DEFINITION = re.compile(r"^ {0,3}\[[^\]]+\]:\s*\S.*$", re.MULTILINE)
 
 Picture = Callable[[str, str, str], str | None]
-"""Source as written, alternative text and title to the HTML of a picture, or None where it is not to be shown."""
+"""Source as written, alternative text and title to a picture's HTML; None where it is not to be shown."""
 
 
 @lru_cache(maxsize=1)

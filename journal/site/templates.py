@@ -1,7 +1,7 @@
 """Templates turn a page's plain values into its bytes.
 
-A keeper's own ``site_templates/`` come first; what came with the program stays reachable as ``shipped/…``, so that a
-template of the keeper's can extend the one it takes the place of.
+A keeper's own ``site_templates/`` come first; what came with the program stays reachable as ``shipped/…``, so
+that a template of the keeper's can extend the one it takes the place of.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from journal.site.policy import policy
 
 if TYPE_CHECKING:
     import jinja2
+    from markupsafe import Markup
 
 STYLE = "style.css"
 MARK = "mark.svg"
@@ -39,7 +40,7 @@ class Page:
 
 
 class Templates:
-    """The templates of one site: ``folders`` in the order in which they are looked through, the shipped last."""
+    """The templates of one site, from ``folders`` in the order to look through them, the shipped last."""
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self.folders = [folder for folder in folders if folder.is_dir()]
@@ -70,7 +71,8 @@ class Templates:
             text = environment.get_template(page.template).render(self._common, csp=allowed, **view)
         except jinja2.TemplateNotFound as fault:
             raise TemplateProblem(
-                f"there is no template {fault.name} (asked for by {page.template}): see the names in the program's own site_templates/"
+                f"there is no template {fault.name} (asked for by {page.template}): see the names in the "
+                "program's own site_templates/"
             ) from None
         except jinja2.TemplateSyntaxError as fault:
             raise TemplateProblem(
@@ -90,11 +92,15 @@ class Templates:
             loaders: list[jinja2.BaseLoader] = [jinja2.FileSystemLoader(folder) for folder in self.folders]
             shipped = jinja2.PrefixLoader({"shipped": loaders[-1]}) if loaders else jinja2.DictLoader({})
             environment = jinja2.Environment(
-                loader=jinja2.ChoiceLoader([*loaders, shipped]), autoescape=True, undefined=jinja2.StrictUndefined,
-                keep_trailing_newline=False, auto_reload=False, lstrip_blocks=False,
-            )  # fmt: skip
+                loader=jinja2.ChoiceLoader([*loaders, shipped]),
+                autoescape=True,
+                undefined=jinja2.StrictUndefined,
+                keep_trailing_newline=False,
+                auto_reload=False,
+                lstrip_blocks=False,
+            )
             environment.filters.update(drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json)
-            self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}
+            self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
         return self._environment
 
@@ -104,7 +110,7 @@ class Templates:
                 return _tight((folder / name).read_text(encoding="utf-8"), name)
         raise TemplateProblem(f"there is no {name} in any of the template folders")
 
-    def _drawn(self, chart: Mapping[str, Any]) -> Any:
+    def _drawn(self, chart: Mapping[str, Any]) -> Markup:
         """Draw a chart's data, or remember how it was drawn."""
         from markupsafe import Markup
 
@@ -114,34 +120,34 @@ class Templates:
             drawn = charts.specification(chart["kind"], chart["data"])
             return drawing.draw(drawn, chart["id"], chart["title"], chart["summary"]).encode()
 
-        return Markup(remembered(self._memory, key_of("drawing", *parts), draw).decode())
+        return Markup(remembered(self._memory, key_of("drawing", *parts), draw).decode())  # noqa: S704 - HTML made here
 
-    def _prose(self, block: Mapping[str, Any]) -> Any:
+    def _prose(self, block: Mapping[str, Any]) -> Markup:
         """Render a stretch of an entry's words, or remember how it was rendered."""
         from markupsafe import Markup
 
         views = block["pictures"]
         key = key_of("prose", block["words"], views)
-        return Markup(
-            remembered(
-                self._memory, key, lambda: prose.render(block["words"], pictures.shown(views)).encode()
-            ).decode()
-        )
+
+        def render() -> bytes:
+            return prose.render(block["words"], pictures.shown(views)).encode()
+
+        return Markup(remembered(self._memory, key, render).decode())  # noqa: S704 - HTML made here
 
 
-def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Any:
+def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:
     """Draw the sample of a fill beside its words in a chart's key."""
     from markupsafe import Markup
 
-    return Markup(drawing.swatch(key["fill"], f"{identity}-k{number}"))
+    return Markup(drawing.swatch(key["fill"], f"{identity}-k{number}"))  # noqa: S704 - HTML made here
 
 
-def _ld_json(value: Mapping[str, Any]) -> Any:
+def _ld_json(value: Mapping[str, Any]) -> Markup:
     """Write plain values as JSON that may stand in a script element."""
     from markupsafe import Markup
 
     text = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))
+    return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))  # noqa: S704 - HTML made here
 
 
 def _tight(text: str, name: str) -> str:

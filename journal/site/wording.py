@@ -1,4 +1,4 @@
-"""How a weight, a date or a list is written for people: both systems of units, and no more digits than are known."""
+"""How a weight, a date or a list is written for people: both systems of units, no more digits than known."""
 
 from __future__ import annotations
 
@@ -14,11 +14,24 @@ from journal.notes.records import Amount, Readings
 
 LB = float(POUND)
 MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-SYSTEMS = {
+System = tuple[str, float, str, float]
+"""A larger unit and how many kg it holds, a smaller unit and the same."""
+
+SYSTEMS: dict[str, tuple[System, System]] = {
     "us": (("lb", LB, "oz", LB / 16), ("kg", 1.0, "g", 0.001)),
     "metric": (("kg", 1.0, "g", 0.001), ("lb", LB, "oz", LB / 16)),
 }
@@ -65,9 +78,13 @@ class Writer:
         value, doubt = self._pair(known.value, known.expanded, self.own[1])
         other_value, other_doubt = self._pair(known.value, known.expanded, self.other[1])
         return {
-            "value": value, "doubt": doubt, "unit": self.unit, "href": href, "guess": guess,
+            "value": value,
+            "doubt": doubt,
+            "unit": self.unit,
+            "href": href,
+            "guess": guess,
             "other": _joined(other_value, other_doubt, self.other[0]),
-        }  # fmt: skip
+        }
 
     def _pair(self, value: float, doubt: float, size: float) -> tuple[str, str]:
         shown, shown_doubt = rounded(value / size, doubt / size)
@@ -100,12 +117,11 @@ class Writer:
         """Give what stands beside an amount as written: its mass in whatever system it was not written in."""
         words = _FLUID.sub("", amount.words)
         plain = amount.how == "weighed"
+        systems: tuple[System, ...] = (self.own, self.other)
         if plain and _METRIC.search(words):
             systems = (SYSTEMS["us"][0],)
         elif plain and _AVOIRDUPOIS.search(words):
             systems = (SYSTEMS["metric"][0],)
-        else:
-            systems = (self.own, self.other)
         doubt = (
             0.0 if plain else 2 * (amount.own**2 + sum(part * part for part in amount.shared.values())) ** 0.5
         )

@@ -1,4 +1,4 @@
-"""Batches of bedding and slurry: recipe, carbon to nitrogen, moisture, rest, whose paper is in it, where it went."""
+"""Batches of bedding and slurry: recipe, C:N, moisture, rest, whose paper is in them, where they went."""
 
 from __future__ import annotations
 
@@ -11,12 +11,16 @@ from journal.site.views.months import account_in_words
 from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, span_words, table
 from journal.site.wording import View, counted, day_in_words, listed, percent
 
-DETAILED = 40
-"""So many of the newest batches are told in full; older ones stand in the table, which leads to their lines."""
+DETAILED = 24
+"""So many of the newest batches are told in full; older ones stand in the table."""
 
 STATES = {
-    "resting": "resting", "ready": "ready to use", "better": "well rested", "in use": "in use", "used up": "used up",
-}  # fmt: skip
+    "resting": "resting",
+    "ready": "ready to use",
+    "better": "well rested",
+    "in use": "in use",
+    "used up": "used up",
+}
 
 
 class BeddingPage:
@@ -31,14 +35,25 @@ class BeddingPage:
         edition = self.edition
         household = edition.household
         rest = (
-            f"Bedding rests after mixing: it is taken to be ready from {household.bedding_ready_days} days and better by "
-            f"{household.bedding_better_days} (common practice, no published source; the household can set both)."
+            f"Bedding rests after mixing: it is taken to be ready from {household.bedding_ready_days} days "
+            f"and better by {household.bedding_better_days} (common practice, no published source; the "
+            "household can set both)."
         )
         return {
-            **edition.frame("bedding.html", f"Bedding · {edition.site['name']}", f"Batches of bedding mixed by {edition.site['name']}, with their carbon to nitrogen, moisture and rest."),
-            "under": self.under(), "rest": rest, "batches": self.overview(), "sheets": [self.sheet(sheet) for sheet in self.sheets[:DETAILED]],
+            **edition.frame(
+                "bedding.html",
+                f"Bedding · {edition.site['name']}",
+                (
+                    f"Batches of bedding mixed by {edition.site['name']}, with their carbon to nitrogen, "
+                    "moisture and rest."
+                ),
+            ),
+            "under": self.under(),
+            "rest": rest,
+            "batches": self.overview(),
+            "sheets": [self.sheet(sheet) for sheet in self.sheets[:DETAILED]],
             "cautions": cautions(edition, "bedding"),
-        }  # fmt: skip
+        }
 
     def under(self) -> str:
         """Say how many batches there were and how they stand."""
@@ -55,12 +70,21 @@ class BeddingPage:
         edition = self.edition
         rows = [
             row(
-                link(edition.said(sheet.name), f"#{edition.batch_anchors[sheet.name]}" if at < DETAILED else "", sheet.kind),
-                day_in_words(sheet.mixed), edition.cell(sheet.made), self.ratio(sheet), self.moisture(sheet), STATES[sheet.state], edition.cell(sheet.left),
+                link(
+                    edition.said(sheet.name),
+                    f"#{edition.batch_anchors[sheet.name]}" if at < DETAILED else "",
+                    sheet.kind,
+                ),
+                day_in_words(sheet.mixed),
+                edition.cell(sheet.made),
+                self.ratio(sheet),
+                self.moisture(sheet),
+                STATES[sheet.state],
+                edition.cell(sheet.left),
                 identity="" if at < DETAILED else edition.batch_anchors[sheet.name],
             )
             for at, sheet in enumerate(self.sheets)
-        ]  # fmt: skip
+        ]
         heads = head("Batch", "Mixed", ("Made", NUMBER), "C:N", "Moisture", "State", ("Left", NUMBER))
         return table(f"All batches, in {edition.writer.unit}", heads, rows) if rows else None
 
@@ -87,17 +111,28 @@ class BeddingPage:
             for material, figure in sheet.recipe
         ]
         return {
-            "id": edition.batch_anchors[sheet.name], "name": edition.said(sheet.name), "kind": sheet.kind, "facts": list(self.facts(sheet)),
-            "recipe": table(f"Recipe of {edition.said(sheet.name)}, in {edition.writer.unit}", head("Ingredient", (edition.writer.unit, NUMBER)), recipe, other=True),
+            "id": edition.batch_anchors[sheet.name],
+            "name": edition.said(sheet.name),
+            "kind": sheet.kind,
+            "facts": list(self.facts(sheet)),
+            "recipe": table(
+                f"Recipe of {edition.said(sheet.name)}, in {edition.writer.unit}",
+                head("Ingredient", (edition.writer.unit, NUMBER)),
+                recipe,
+                other=True,
+            ),
             "lines": lines_behind(edition, sheet.records),
-        }  # fmt: skip
+        }
 
     def facts(self, sheet: BatchSheet) -> Iterator[View]:
         """Give what is reckoned of a batch."""
         edition = self.edition
         yield {
             "words": "State",
-            "value": f"{STATES[sheet.state]}; mixed {day_in_words(sheet.mixed)}, ready from {day_in_words(sheet.ready_on)}, better from {day_in_words(sheet.better_on)}",
+            "value": (
+                f"{STATES[sheet.state]}; mixed {day_in_words(sheet.mixed)}, ready from "
+                f"{day_in_words(sheet.ready_on)}, better from {day_in_words(sheet.better_on)}"
+            ),
         }
         yield {
             "words": "Made",

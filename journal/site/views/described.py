@@ -1,4 +1,4 @@
-"""The open data described for machines: schema.org Dataset in JSON-LD, and what the feed and the map of the site list."""
+"""What machines read: the open data described (schema.org), the feed's entries, the map of the site."""
 
 from __future__ import annotations
 
@@ -22,17 +22,33 @@ def described(edition: Edition, description: str, first: dt.date | None) -> View
     files = [f"data/{name}.csv" for name in DATA]
     start = first or edition.as_of
     return {
-        "@context": "https://schema.org", "@type": "Dataset", "name": f"{edition.site['name']}: kept out of landfill",
-        "description": f"{description} Masses in kilograms, each with its doubt; one row a movement between two accounts.",
+        "@context": "https://schema.org",
+        "@type": "Dataset",
+        "name": f"{edition.site['name']}: kept out of landfill",
+        "description": (
+            f"{description} Masses in kilograms, each with its doubt; one row a movement between two "
+            "accounts."
+        ),
         "creator": {"@type": "Organization", "name": edition.site["name"]},
-        "temporalCoverage": f"{start.isoformat()}/{edition.as_of.isoformat()}", "dateModified": edition.as_of.isoformat(),
-        "isAccessibleForFree": True, "inLanguage": "en", "variableMeasured": ["mass", "temperature", "moisture", "pH"],
-        "measurementTechnique": "weighed, counted or estimated by the household as logged; not verified by others",
+        "temporalCoverage": f"{start.isoformat()}/{edition.as_of.isoformat()}",
+        "dateModified": edition.as_of.isoformat(),
+        "isAccessibleForFree": True,
+        "inLanguage": "en",
+        "variableMeasured": ["mass", "temperature", "moisture", "pH"],
+        "measurementTechnique": "weighed, counted or estimated by the household; not verified by others",
         "distribution": [
-            {"@type": "DataDownload", "encodingFormat": "text/csv", "contentUrl": f"{address}{file}"} for file in files
-        ] + [{"@type": "DataDownload", "encodingFormat": "application/json", "contentUrl": f"{address}data/datapackage.json"}],
+            {"@type": "DataDownload", "encodingFormat": "text/csv", "contentUrl": f"{address}{file}"}
+            for file in files
+        ]
+        + [
+            {
+                "@type": "DataDownload",
+                "encodingFormat": "application/json",
+                "contentUrl": f"{address}data/datapackage.json",
+            }
+        ],
         **({"url": address} if address else {}),
-    }  # fmt: skip
+    }
 
 
 def stamp(day: dt.date) -> str:
@@ -52,9 +68,12 @@ def feed(edition: Edition, months: MonthPages) -> View:
     base = identity(edition)
     entries = list(_feed_entries(edition, months, base))
     return {
-        "site": edition.site, "id": base, "updated": stamp(edition.as_of), "entries": entries,
+        "site": edition.site,
+        "id": base,
+        "updated": stamp(edition.as_of),
+        "entries": entries,
         "subtitle": "Paper and kitchen scraps kept out of landfill",
-    }  # fmt: skip
+    }
 
 
 def _feed_entries(edition: Edition, months: MonthPages, base: str) -> Iterator[View]:
@@ -71,10 +90,13 @@ def _feed_entries(edition: Edition, months: MonthPages, base: str) -> Iterator[V
             blocks = list(months.blocks(entry, WORDS))
             summary = next((words for text in texts if (words := opening(text + shared))), "")
             yield {
-                "id": f"{base}{month}#{edition.entry_anchor(index)}", "href": edition.entry_address(index),
-                "title": f"{title} · {date}" if title else date, "updated": stamp(entry.date),
-                "summary": summary or _lines_in_short(blocks), "blocks": blocks,
-            }  # fmt: skip
+                "id": f"{base}{month}#{edition.entry_anchor(index)}",
+                "href": edition.entry_address(index),
+                "title": f"{title} · {date}" if title else date,
+                "updated": stamp(entry.date),
+                "summary": summary or _lines_in_short(blocks),
+                "blocks": blocks,
+            }
             told += 1
             if told == FEED_ENTRIES:
                 return

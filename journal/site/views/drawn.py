@@ -1,4 +1,4 @@
-"""What the charts show: the tally's figures gathered into few marks, with a title, a sentence and the numbers.
+"""What the charts show: the tally's figures gathered into few marks, with a sentence and the numbers.
 
 Everything is gathered here before it is drawn; a chart of thirty years has no more marks than one of three.
 """
@@ -64,11 +64,14 @@ class Charts:
             "right": YEAR_ROOM,
         }
         return {
-            "id": "running", "kind": "cumulative", "data": data,
+            "id": "running",
+            "kind": "cumulative",
+            "data": data,
             "title": f"Kept out of landfill, week by week, in {self.unit}",
-            "summary": self._cumulative_words(this, before, lines), "key": [],
+            "summary": self._cumulative_words(this, before, lines),
+            "key": [],
             "table": self._running_table(this, before, lines),
-        }  # fmt: skip
+        }
 
     def _running_totals(self) -> dict[str, list[tuple[int, float]]]:
         """Give, for each year, (day of the year, kg so far) for each day on which something was kept."""
@@ -179,14 +182,22 @@ class Charts:
         ]
         across = len({month[:4] for month in months}) > 1
         data = {
-            "periods": [_initial(month, across=across) for month in months], "streams": streams, "rows": rows,
-            "whiskers": whiskers, "labels": labels, "right": STREAM_ROOM,
-        }  # fmt: skip
+            "periods": [_initial(month, across=across) for month in months],
+            "streams": streams,
+            "rows": rows,
+            "whiskers": whiskers,
+            "labels": labels,
+            "right": STREAM_ROOM,
+        }
         return {
-            "id": identity, "kind": "stacked", "data": data, "title": title,
+            "id": identity,
+            "kind": "stacked",
+            "data": data,
+            "title": title,
             "summary": self._stacked_words(months, heaps, streams),
-            "key": self._key(streams, rows), "table": self._stacked_table(months, heaps, streams),
-        }  # fmt: skip
+            "key": self._key(streams, rows),
+            "table": self._stacked_table(months, heaps, streams),
+        }
 
     def _streams(self, cells: Sequence[Cell]) -> dict[str, Figure]:
         heaps: dict[str, Figure] = {}
@@ -209,9 +220,15 @@ class Charts:
             for guess, part in ((False, 1 - guessed), (True, guessed)):
                 high = top + self.own(figure.value * part)
                 if high - top > 0:
-                    segments.append({
-                        "at": at, "stream": stream, "low": rounded_off(top), "high": rounded_off(high), "guess": guess,
-                    })  # fmt: skip
+                    segments.append(
+                        {
+                            "at": at,
+                            "stream": stream,
+                            "low": rounded_off(top),
+                            "high": rounded_off(high),
+                            "guess": guess,
+                        }
+                    )
                 top = high
         return segments, top
 
@@ -266,7 +283,7 @@ class Charts:
     def bars(
         self, identity: str, title: str, summary: str, heaps: Sequence[tuple[str, Sum, bool]]
     ) -> View | None:
-        """Lying bars of (name, figure, whether estimated), the largest first; the smallest are put together."""
+        """Lying bars of (name, figure, whether estimated), the largest first, the smallest put together."""
         ordered = sorted((one for one in heaps if one[1].value > 0), key=lambda one: (-one[1].value, one[0]))
         if len(ordered) < 2:  # noqa: PLR2004 - one bar compares nothing
             return None
@@ -277,15 +294,25 @@ class Charts:
             ordered = [*ordered[: MOST_BARS - 1], (f"{len(ordered) - MOST_BARS + 1} others", rest, False)]
         rows = [
             {
-                "words": name, "value": self.own(figure.value), "low": self.own(max(0.0, figure.value - figure.expanded)),
-                "high": self.own(figure.value + figure.expanded), "text": self.edition.writer.in_words(figure), "guess": guess,
+                "words": name,
+                "value": self.own(figure.value),
+                "low": self.own(max(0.0, figure.value - figure.expanded)),
+                "high": self.own(figure.value + figure.expanded),
+                "text": self.edition.writer.in_words(figure),
+                "guess": guess,
             }
             for name, figure, guess in ordered
-        ]  # fmt: skip
+        ]
         data = {"rows": rows, "left": 2, "right": 4, "bottom": 4}
         return {
-            "id": identity, "kind": "bars", "data": data, "title": title, "summary": summary, "key": [], "table": None,
-        }  # fmt: skip
+            "id": identity,
+            "kind": "bars",
+            "data": data,
+            "title": title,
+            "summary": summary,
+            "key": [],
+            "table": None,
+        }
 
 
 def _standing(line: Sequence[tuple[int, float]], day: int) -> float:

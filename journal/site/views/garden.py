@@ -8,7 +8,7 @@ from journal.measures.units import FOOT
 from journal.reckoning.garden import PlantingSheet, PlantingYear, StandIn
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.views.bins import BinPages
+from journal.site.views.castings_drawn import castings_drawn
 from journal.site.views.tables import NUMBER, cautions, head, link, row, span_words, table
 from journal.site.wording import LB, View, counted, listed
 
@@ -32,11 +32,20 @@ class GardenPage:
         """Give everything on the garden page."""
         edition = self.edition
         return {
-            **edition.frame("garden.html", f"Garden · {edition.site['name']}", f"Worm castings spread by {edition.site['name']}, planting by planting."),
-            "under": self.under(), "store": list(self.store()), "chart": BinPages(edition).castings(),
-            "plantings": [self.planting(sheet) for sheet in self.told], "nutrients": self.nutrients(), "stands_in": self.stands_in(),
-            "statement": self.garden.statement, "cautions": cautions(edition, "garden"),
-        }  # fmt: skip
+            **edition.frame(
+                "garden.html",
+                f"Garden · {edition.site['name']}",
+                f"Worm castings spread by {edition.site['name']}, planting by planting.",
+            ),
+            "under": self.under(),
+            "store": list(self.store()),
+            "chart": castings_drawn(edition),
+            "plantings": [self.planting(sheet) for sheet in self.told],
+            "nutrients": self.nutrients(),
+            "stands_in": self.stands_in(),
+            "statement": self.garden.statement,
+            "cautions": cautions(edition, "garden"),
+        }
 
     def under(self) -> str:
         """Say how many plantings got castings."""
@@ -49,9 +58,14 @@ class GardenPage:
         """Give the account of the castings store."""
         edition, store = self.edition, self.edition.keeping.castings
         for words, figure in (
-            ("harvested", store.harvested), ("bought or brought", store.arrived), ("spread", store.spread), ("mixed into slurry or bedding", store.mixed),
-            ("returned to a bin", store.returned), ("given away", store.given), ("thrown out", store.thrown_out),
-        ):  # fmt: skip
+            ("harvested", store.harvested),
+            ("bought or brought", store.arrived),
+            ("spread", store.spread),
+            ("mixed into slurry or bedding", store.mixed),
+            ("returned to a bin", store.returned),
+            ("given away", store.given),
+            ("thrown out", store.thrown_out),
+        ):
             if figure.records:
                 yield {"words": words, "figure": edition.figure(figure)}
         yield {"words": "in store", "figure": edition.figure(store.left)}
@@ -74,9 +88,11 @@ class GardenPage:
             "Picked",
         )
         return {
-            "id": edition.planting_anchors[planting.name], "name": edition.said(planting.name), "kind": planting.kind,
+            "id": edition.planting_anchors[planting.name],
+            "name": edition.said(planting.name),
+            "kind": planting.kind,
             "years": table(f"{edition.said(planting.name)}, year by year", heads, rows, foot),
-        }  # fmt: skip
+        }
 
     def _row(self, name: View | str, one: PlantingYear) -> View:
         writer = self.edition.writer
@@ -125,7 +141,11 @@ class GardenPage:
         """Say what all castings spread brought, as ranges of published analyses."""
         words = self.nutrient_words(self.garden.nutrients)
         return (
-            f"All that was spread since the start held {words} by published analyses: total contents, not what plants can take up in a season. Labels of worm castings range so widely that no single figure holds."
+            (
+                f"All that was spread since the start held {words} by published analyses: total contents, "
+                "not what plants can take up in a season. Labels of worm castings range so widely that "
+                "no single figure holds."
+            )
             if words
             else ""
         )
@@ -141,7 +161,15 @@ class GardenPage:
             if found.analysis_given
             else "bags of 3 to 10 per cent nitrogen (common practice, no published source)"
         )
-        words = f"As much nitrogen as in {writer.weight_span(found.bag.low, found.bag.high)} of bagged fertiliser, by {basis}; in the first year plants get perhaps what {writer.weight_span(found.bag_first_year.low, found.bag_first_year.high)} would give."
+        words = (
+            f"As much nitrogen as in {writer.weight_span(found.bag.low, found.bag.high)} of bagged "
+            f"fertiliser, by {basis}; in the first year plants get perhaps what "
+            f"{writer.weight_span(found.bag_first_year.low, found.bag_first_year.high)} would give."
+        )
         if found.money is not None and found.money_first_year is not None:
-            words += f" At the household’s price that is {found.currency} {writer.span(found.money.low, found.money.high)}, in the first year {writer.span(found.money_first_year.low, found.money_first_year.high)}."
+            words += (
+                f" At the household’s price that is {found.currency} "
+                f"{writer.span(found.money.low, found.money.high)}, in the first year "
+                f"{writer.span(found.money_first_year.low, found.money_first_year.high)}."
+            )
         return words

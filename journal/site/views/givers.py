@@ -36,9 +36,13 @@ class GiversPage:
         edition = self.edition
         return {
             **edition.frame("givers.html", f"Givers · {edition.site['name']}", self.description()),
-            "under": self.under(), "chart": self.chart(), "whole": self.whole(), "givers": list(self.givers()),
-            "paper": self.paper(), "cautions": cautions(edition, "givers"),
-        }  # fmt: skip
+            "under": self.under(),
+            "chart": self.chart(),
+            "whole": self.whole(),
+            "givers": list(self.givers()),
+            "paper": self.paper(),
+            "cautions": cautions(edition, "givers"),
+        }
 
     def description(self) -> str:
         """Say in one sentence what the page tells."""
@@ -57,7 +61,10 @@ class GiversPage:
         for name, figures in self.edition.tally.givers.items():
             guess = bool(self.edition.figure(figures.taken_in)["guess"])
             heaps.append((name, figures.taken_in, guess))
-        summary = "Everything taken in since the start, the largest part first; the line at a bar’s end is the doubt."
+        summary = (
+            "Everything taken in since the start, the largest part first; the line at a bar’s end is "
+            "the doubt."
+        )
         return self.charts.bars("givers", f"Who brought how much, in {self.charts.unit}", summary, heaps)
 
     def whole(self) -> View:
@@ -88,8 +95,12 @@ class GiversPage:
         for name, identity in self.edition.givers.items():
             if name in self.cells:
                 yield {
-                    "id": identity, "name": name, "notes": list(self.notes(name)), "years": self.years(name, identity), "went": self.went(name),
-                }  # fmt: skip
+                    "id": identity,
+                    "name": name,
+                    "notes": list(self.notes(name)),
+                    "years": self.years(name, identity),
+                    "went": self.went(name),
+                }
 
     def notes(self, name: str) -> Iterator[str]:
         """Say what would have become of a giver's waste, and how many households stand behind the name."""
@@ -178,5 +189,8 @@ class GiversPage:
             heap = Sum()
             heap.value = kg
             heaps.append((words, heap, False))
-        summary = "By weight as it arrived: paper goes through shreds and batches of bedding to the bins; the rest is on hand or left the house."
+        summary = (
+            "By weight as it arrived: paper goes through shreds and batches of bedding to the bins; "
+            "the rest is on hand or left the house."
+        )
         return self.charts.bars("paper", f"Where the paper went, in {self.charts.unit}", summary, heaps)

@@ -21,6 +21,7 @@ LATEST = 6
 
 MONTHS_DRAWN = 13
 MOST_THANKS = 12
+MOST_GAPS = 6
 
 
 class HomePage:
@@ -38,17 +39,31 @@ class HomePage:
         charts = [self.charts.cumulative(), self.monthly()]
         return {
             **edition.frame(HOME, title, self.description(), card=self.card()),
-            "opening": {"over": self.begun(), "under": "Paper and kitchen scraps that stay out of the landfill: weighed at the door, fed to worms, given to the garden."},
-            "account": list(self.account()), "goals": list(self.goals()), "caveats": list(self.caveats()),
+            "opening": {
+                "over": self.begun(),
+                "under": (
+                    "Paper and kitchen scraps that stay out of the landfill: weighed at the door, fed to "
+                    "worms, given to the garden."
+                ),
+            },
+            "account": list(self.account()),
+            "goals": list(self.goals()),
+            "caveats": list(self.caveats()),
             "charts": [chart for chart in charts if chart is not None],
-            "latest": list(self.latest()), "years": self.years(), "thanks": self.thanks(), "about": self.about(),
+            "latest": list(self.latest()),
+            "years": self.years(),
+            "thanks": self.thanks(),
+            "about": self.about(),
             "dataset": self.dataset(),
-        }  # fmt: skip
+        }
 
     def description(self) -> str:
         """Say in one sentence what the site is, for who finds it by a search."""
         kept = self.tally.since_start.kept_out_of_landfill
-        return f"{self.edition.site['name']}: {self.edition.writer.in_words(kept)} of paper and scraps kept out of landfill by worms, with the diary and the numbers behind it."
+        return (
+            f"{self.edition.site['name']}: {self.edition.writer.in_words(kept)} of paper and scraps "
+            "kept out of landfill by worms, with the diary and the numbers behind it."
+        )
 
     def card(self) -> View | None:
         """Name the picture that stands for the site where it is linked."""
@@ -113,7 +128,10 @@ class HomePage:
         week = week_goal(goals, self.tally.weeks, edition.as_of)
         if week is not None:
             rough = edition.writer.rough
-            words = f"The goal of {rough(week.goal)} a week was reached in {week.met} of {counted(week.weeks, 'full week')}"
+            words = (
+                f"The goal of {rough(week.goal)} a week was reached in {week.met} of "
+                f"{counted(week.weeks, 'full week')}"
+            )
             monday = week_of(edition.as_of)
             words += (
                 f"; the week of {monday.day} {MONTHS[monday.month - 1]} stands at {rough(week.this_week)}."
@@ -137,7 +155,10 @@ class HomePage:
             yield how
         yield self.covered()
         if self.has_unknown_fate():
-            yield "Of some of it nobody knows what would have become of it; that part counts as if it would have been landfilled."
+            yield (
+                "Of some of it nobody knows what would have become of it; that part counts as if it "
+                "would have been landfilled."
+            )
         if not self.weighs_trash():
             yield "What went to landfill is not recorded, so no percentage is given."
         if edition.household.sharing.entries != "yes":
@@ -151,15 +172,18 @@ class HomePage:
             return "Nothing is written yet."
         days = {entry.date for entry in edition.notes.entries}
         span = (edition.as_of - first).days + 1
-        words = f"{len(days):,} of the {counted(span, 'day')} from {day_in_words(first)} to {day_in_words(edition.as_of)} have an entry"
+        words = (
+            f"{len(days):,} of the {counted(span, 'day')} from {day_in_words(first)} to "
+            f"{day_in_words(edition.as_of)} have an entry"
+        )
         gaps = gaps_between(edition, first, edition.as_of)
         if gaps:
-            shown = [f"{MONTHS[int(month[5:]) - 1]} {int(month[:4])}" for month in gaps[-6:]]
+            shown = [f"{MONTHS[int(month[5:]) - 1]} {int(month[:4])}" for month in gaps[-MOST_GAPS:]]
             words += (
                 f"; {listed(shown)} {'has' if len(gaps) == 1 else 'have'} none"
-                if len(gaps) <= 6
+                if len(gaps) <= MOST_GAPS
                 else f"; {len(gaps)} months have none"
-            )  # noqa: PLR2004
+            )
         return words + ". Gaps are shown, none is filled."
 
     def has_unknown_fate(self) -> bool:
@@ -283,9 +307,16 @@ class HomePage:
         bins = f" in {counted(len(running), 'bin')}" if running else ""
         people = f" {counted(household.people, 'person', 'people')} live here." if household.people else ""
         return {
-            "what": f"{name} keeps worms{bins}, so that paper and kitchen scraps stay out of the landfill.{people}",
-            "how": "What comes in is written down the same day, weighed where it can be, and counted once, at the door. Worms turn it into castings; the castings go to the garden. Wasting less food in the first place is better still, and a falling weight of scraps is good news.",
-        }  # fmt: skip
+            "what": (
+                f"{name} keeps worms{bins}, so that paper and kitchen scraps stay out of the "
+                f"landfill.{people}"
+            ),
+            "how": (
+                "What comes in is written down the same day, weighed where it can be, and counted once, "
+                "at the door. Worms turn it into castings; the castings go to the garden. Wasting less "
+                "food in the first place is better still, and a falling weight of scraps is good news."
+            ),
+        }
 
     def dataset(self) -> View:
         """Describe the open data for machines (schema.org Dataset)."""

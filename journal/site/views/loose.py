@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+Plain = Any
+"""Texts, numbers, lists and mappings of them."""
 
-def unlinked(value: Any, address: str) -> Any:
+
+def unlinked(value: Plain, address: str) -> Plain:
     """Give plain values with every ``href`` made whole, or empty where the site has no address."""
     if isinstance(value, dict):
         return {

@@ -1,4 +1,4 @@
-"""The month's page: its entries as written, its lines with both systems of units, and what its figures rest on."""
+"""The month's page: its entries as written, their lines in both units, and what its figures rest on."""
 
 from __future__ import annotations
 
@@ -16,9 +16,13 @@ from journal.site.views.tables import NUMBER, by_stream, head, how_measured, lin
 from journal.site.wording import WEEKDAYS, View, counted, day_in_words, listed, month_in_words, slug
 
 SHOWN = {
-    "taken_in": "taken in", "kept_out_of_landfill": "kept out of landfill", "kept_in_use": "kept in use here", "thrown_out": "thrown out",
-    "castings_harvested": "castings harvested", "castings_spread": "castings spread",
-}  # fmt: skip
+    "taken_in": "taken in",
+    "kept_out_of_landfill": "kept out of landfill",
+    "kept_in_use": "kept in use here",
+    "thrown_out": "thrown out",
+    "castings_harvested": "castings harvested",
+    "castings_spread": "castings spread",
+}
 """The figures of a month, and the words for them."""
 
 SHORT = {
@@ -59,17 +63,24 @@ class MonthPages:
         here = self.order.index(month)
         neighbours = [(f"{one}.html", month_in_words(one)) for one in self.order]
         figures = edition.tally.months.get(month, Figures())
-        entries = [self.entry(index, month) for index in edition.months[month] if self.is_told(index)]
+        entries = [self.entry(index) for index in edition.months[month] if self.is_told(index)]
         return {
             **edition.frame(
-                f"{month}.html", f"{words} · {edition.site['name']}", self.under(month, figures), f"year-{month[:4]}.html", turn=edition.turn(neighbours, here)
+                f"{month}.html",
+                f"{words} · {edition.site['name']}",
+                self.under(month, figures),
+                f"year-{month[:4]}.html",
+                turn=edition.turn(neighbours, here),
             ),
-            "heading": words, "year": link(str(int(month[:4])), f"year-{month[:4]}.html"), "under": self.under(month, figures),
-            "totals": self.totals(month), "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
+            "heading": words,
+            "year": link(str(int(month[:4])), f"year-{month[:4]}.html"),
+            "under": self.under(month, figures),
+            "totals": self.totals(month),
+            "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
             "entries": entries,
             "shows_pictures": any(block.get("pictures") for entry in entries for block in entry["blocks"]),
             "behind": list(self.behind(month)),
-        }  # fmt: skip
+        }
 
     def under(self, month: str, figures: Figures) -> str:
         """Say in one sentence what the month came to."""
@@ -87,17 +98,20 @@ class MonthPages:
 
     # -- entries ---------------------------------------------------------------------------------------
 
-    def entry(self, index: int, month: str) -> View:
+    def entry(self, index: int) -> View:
         """Give one entry: its date and title, its words and lines in the order written."""
         edition = self.edition
         entry = edition.notes.entries[index]
         level = edition.discretion.level(entry)
         title = edition.said(entry.title).strip() if level == WORDS else ""
         return {
-            "id": edition.entry_anchor(index), "day": entry.date.day, "weekday": WEEKDAYS[entry.date.weekday()],
-            "title": title or day_in_words(entry.date).rsplit(" ", 1)[0], "is_plain": not title,
+            "id": edition.entry_anchor(index),
+            "day": entry.date.day,
+            "weekday": WEEKDAYS[entry.date.weekday()],
+            "title": title or day_in_words(entry.date).rsplit(" ", 1)[0],
+            "is_plain": not title,
             "blocks": list(self.blocks(entry, level)),
-        }  # fmt: skip
+        }
 
     def blocks(self, entry: Entry, level: str) -> Iterator[View]:
         """Give the stretches of an entry: words to be rendered, and lists of lines."""
@@ -186,7 +200,10 @@ class MonthPages:
         sources, targets = self.accounts.get(record, ((), ()))
         if not sources:
             return ""
-        return f"{listed([account_in_words(self.edition, one) for one in sources])} → {listed([account_in_words(self.edition, one) for one in targets])}"
+        return (
+            f"{listed([account_in_words(self.edition, one) for one in sources])} → "
+            f"{listed([account_in_words(self.edition, one) for one in targets])}"
+        )
 
     # -- figures ---------------------------------------------------------------------------------------
 
@@ -217,7 +234,7 @@ class MonthPages:
     def behind(self, month: str) -> Iterator[View]:
         """Give, for each figure, the lines behind it by stream and giver."""
         cells = self.cells.get(month, [])
-        for name in SHOWN:
+        for name, words in SHOWN.items():
             rows = list(self._behind_rows(month, cells, name))
             if rows:
                 made = name not in WASTE
@@ -227,7 +244,7 @@ class MonthPages:
                     if made
                     else head("Stream", "From", unit, "Lines of the days")
                 )
-                yield table(SHOWN[name].capitalize(), heads, rows)
+                yield table(words.capitalize(), heads, rows)
 
     def _behind_rows(self, month: str, cells: Sequence[Cell], name: str) -> Iterator[View]:
         edition = self.edition
@@ -260,8 +277,8 @@ class MonthPages:
             yield row(first, giver, edition.cell(figure), lines, identity=identity)
 
 
-def _joined(edition: Edition, cells: Sequence[Cell], key: Any) -> dict[Any, Figures]:
-    heaps: dict[Any, Figures] = {}
+def _joined(edition: Edition, cells: Sequence[Cell], key: Callable[[Cell], str]) -> dict[str, Figures]:
+    heaps: dict[str, Figures] = {}
     for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
         heaps.setdefault(key(cell), Figures()).join(edition.tally.diversion.cells[cell])
     return heaps

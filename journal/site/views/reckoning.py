@@ -1,29 +1,57 @@
-"""How each figure is worked out: every factor with its published source and how it was checked, what is inferred, limits, cautions."""
+"""How each figure is worked out: rules, doubt, what is inferred, avoided emissions, limits, cautions."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from journal.notes.materials import Material, Range
 from journal.reckoning.diversion import causes
-from journal.reckoning.references import Band
 from journal.reckoning.tally import OURSELVES
 from journal.site.edition import Edition
+from journal.site.views.published import Published
 from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, span_words, table
 from journal.site.wording import View, counted, listed, percent, significant, slug
 
-CHECKED = {
-    "seen": "read in the source", "seen in the official workbook": "read in the official workbook", "seen in a copy": "read in a copy",
-    "seen in a transcription": "read in a transcription", "seen, weak source": "read, weak source", "computed": "worked out",
-    "common practice, no published source": "common practice, no published source", "from memory": "from memory; nobody looked it up",
-}  # fmt: skip
 MOST_CAUSES = 8
 RULES = (
-    ("Counted once, at the door", "Waste counts when it first arrives: taken in, shredded, recycled, donated, or fed, bedded and mixed straight from the kitchen. When it moves on it is not counted again. What is used draws on what is on hand, oldest first, and keeps its giver; what is used beyond that is taken to be the household’s own, arriving that day."),
-    ("Three figures, never mixed up", "Taken in is all waste that arrived. Kept out of landfill is the part of it that would have been landfilled, less what was thrown out again. In use here is what stayed, whatever its fate otherwise. Castings, bought supplies and what goes round inside are never counted as waste."),
-    ("Doubt", "A weighed amount is known to half of the last digit written. “About” means give or take a quarter unless the household says otherwise, a range its half-width. A volume becomes mass by a bulk density, and all lines that use that density share its doubt. Independent doubts add in quadrature, shared ones linearly (JCGM 100:2008, 5.1.2 and 5.2.2). What stands behind ± is the expanded doubt, k = 2, and no figure has more digits than it carries."),
-    ("Carbon, nitrogen, water", "The carbon to nitrogen of a mix is Σ Q·C·(100 − M) ÷ Σ Q·N·(100 − M), its moisture Σ Q·M ÷ Σ Q: a mass balance over wet mass Q, moisture M and the carbon C and nitrogen N of the dry matter (On-Farm Composting Handbook, NRAES-54, 1992). Ratios are never averaged."),
-)  # fmt: skip
+    (
+        "Counted once, at the door",
+        (
+            "Waste counts when it first arrives: taken in, shredded, recycled, donated, or fed, "
+            "bedded and mixed straight from the kitchen. When it moves on it is not counted again. "
+            "What is used draws on what is on hand, oldest first, and keeps its giver; what is used "
+            "beyond that is taken to be the household’s own, arriving that day."
+        ),
+    ),
+    (
+        "Three figures, never mixed up",
+        (
+            "Taken in is all waste that arrived. Kept out of landfill is the part of it that would "
+            "have been landfilled, less what was thrown out again. In use here is what stayed, "
+            "whatever its fate otherwise. Castings, bought supplies and what goes round inside are "
+            "never counted as waste."
+        ),
+    ),
+    (
+        "Doubt",
+        (
+            "A weighed amount is known to half of the last digit written. “About” means give or take "
+            "a quarter unless the household says otherwise, a range its half-width. A volume becomes "
+            "mass by a bulk density, and all lines that use that density share its doubt. "
+            "Independent doubts add in quadrature, shared ones linearly (JCGM 100:2008, 5.1.2 and "
+            "5.2.2). What stands behind ± is the expanded doubt, k = 2, and no figure has more "
+            "digits than it carries."
+        ),
+    ),
+    (
+        "Carbon, nitrogen, water",
+        (
+            "The carbon to nitrogen of a mix is Σ Q·C·(100 − M) ÷ Σ Q·N·(100 − M), its moisture Σ "
+            "Q·M ÷ Σ Q: a mass balance over wet mass Q, moisture M and the carbon C and nitrogen N "
+            "of the dry matter (On-Farm Composting Handbook, NRAES-54, 1992). Ratios are never "
+            "averaged."
+        ),
+    ),
+)
 
 
 class ReckoningPage:
@@ -31,37 +59,35 @@ class ReckoningPage:
 
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
-        self.references = edition.keeping.references
-        self.used_sources: dict[str, None] = {}
+        self.published = Published(edition)
 
     def view(self) -> View:
         """Give everything on the reckoning page."""
         edition = self.edition
         tables = {
-            "measures": self.measures(), "materials": self.materials(), "worms": self.worms(), "factors": self.factors(), "nutrients": self.nutrients(),
-            "comparisons": self.comparisons(),
-        }  # fmt: skip
+            "measures": self.measures(),
+            "materials": self.published.materials(),
+            "worms": self.published.worms(),
+            "factors": self.published.factors(),
+            "nutrients": self.published.nutrients(),
+            "comparisons": self.published.comparisons(),
+        }
         return {
-            **edition.frame("reckoning.html", f"Reckoning · {edition.site['name']}", f"How every figure of {edition.site['name']} is worked out, with its sources and limits."),
+            **edition.frame(
+                "reckoning.html",
+                f"Reckoning · {edition.site['name']}",
+                f"How every figure of {edition.site['name']} is worked out, with its sources and limits.",
+            ),
             "rules": [{"title": title, "text": text, "id": slug(title)} for title, text in RULES],
-            "fates": self.fates(), "doubt": self.doubt(), "inferred": self.inferred(), "footprint": self.footprint(), **tables,
-            "limits": list(self.limits()), "cautions": self.all_cautions(), "sources": self.sources(),
-        }  # fmt: skip
-
-    def source(self, key: str, where: str, checked: str) -> View:
-        """Give where a figure stands: its work, led to the list below, the place in it, how it was checked."""
-        if key in self.references.sources:
-            self.used_sources[key] = None
-            work = self.references.sources[key]
-            title = work.title if len(work.title) < 60 else f"{work.title[:58].rsplit(' ', 1)[0]} …"  # noqa: PLR2004
-            return link(
-                title,
-                f"#source-{slug(key)}",
-                f"{where}{'; ' if where else ''}{CHECKED.get(checked, checked)}",
-            )
-        return link(
-            key or "household.yaml", "", f"{where}{'; ' if where else ''}{CHECKED.get(checked, checked)}"
-        )
+            "fates": self.fates(),
+            "doubt": self.doubt(),
+            "inferred": self.inferred(),
+            "footprint": self.footprint(),
+            **tables,
+            "limits": list(self.limits()),
+            "cautions": self.all_cautions(),
+            "sources": self.published.sources(),
+        }
 
     def fates(self) -> View | None:
         """Give what would have become of the waste, by giver and stream, as the household says."""
@@ -115,7 +141,10 @@ class ReckoningPage:
         """Say how much was taken to be the household's own because nothing was on hand."""
         figure = self.edition.tally.inferred
         words = (
-            f"{self.edition.writer.in_words(figure)} was used without a line that says where it came from, and is taken to be the household’s own ({counted(len(figure.behind), 'line')})."
+            (
+                f"{self.edition.writer.in_words(figure)} was used without a line that says where it came "
+                f"from, and is taken to be the household’s own ({counted(len(figure.behind), 'line')})."
+            )
             if figure.records
             else "Nothing was inferred: every amount used was noted at the door."
         )
@@ -132,7 +161,10 @@ class ReckoningPage:
             if measure.kind == "mass":
                 holds: View | str = edition.writer.weight(measure.holds)
             else:
-                holds = f"{significant(measure.holds.value, 3)} L ({significant(measure.holds.value / 3.785411784, 3)} gal)"
+                holds = (
+                    f"{significant(measure.holds.value, 3)} L "
+                    f"({significant(measure.holds.value / 3.785411784, 3)} gal)"
+                )
             rows.append(
                 row(
                     edition.said(name),
@@ -146,111 +178,8 @@ class ReckoningPage:
             else None
         )
 
-    def materials(self) -> View | None:
-        """Give the figures of every material the journal speaks of, each with its source."""
-        edition = self.edition
-        used = {
-            amount.material
-            for index, record in enumerate(edition.notes.records)
-            if not edition.is_closed(index)
-            for amount in record.amounts
-            if not amount.is_batch
-        }
-        rows = [
-            one
-            for name in sorted(used)
-            if (material := edition.notes.catalogue.materials.get(name)) is not None
-            for one in self._material_rows(material)
-        ]
-        heads = head("Material", "What", "Low, typical, high", "Source")
-        return table("The materials of this journal", heads, rows) if rows else None
-
-    def _material_rows(self, material: Material) -> Iterator[View]:
-        named = (
-            ("moisture, % of wet mass", material.moisture), ("nitrogen, % of dry mass", material.nitrogen), ("carbon, % of dry mass", material.carbon),
-            ("density, kg/L", material.density), ("one weighs, g", material.each),
-        )  # fmt: skip
-        first = True
-        for what, known in named:
-            if known is None:
-                continue
-            size = 0.001 if known is material.each else 1.0
-            name = self.edition.said(material.name)
-            yield row(
-                {"words": name, "href": "", "small": material.stream, "id": f"material-{slug(name)}"}
-                if first
-                else name,
-                what,
-                self.range_words(known, size),
-                self.source(known.source, known.where, known.checked),
-            )
-            first = False
-
-    def range_words(self, known: Range, size: float = 1.0) -> str:
-        """Give a range as three numbers, or one where all are equal."""
-        numbers = [
-            self.edition.writer.number(significant(one / size, 3))
-            for one in (known.low, known.typical, known.high)
-        ]
-        return numbers[0] if len(set(numbers)) == 1 else ", ".join(numbers)
-
-    def worms(self) -> View | None:
-        """Give the bands that readings are held against, for the worms of this household."""
-        kinds = {kind.name: kind for sheet in self.edition.keeping.bins for kind in sheet.kinds}
-        rows = [
-            row(
-                kind.name,
-                band.quantity,
-                self.band_words(band),
-                self.source(band.source, band.where, band.checked),
-            )
-            for kind in kinds.values()
-            for band in (kind.temperature, kind.moisture, kind.acidity)
-        ]
-        heads = head("Worms", "Reading", "Bottom, good from, good to, top", "Source")
-        return table("Where worms do well", heads, rows) if rows else None
-
-    def band_words(self, band: Band) -> str:
-        """Give a band's four limits with their unit."""
-        ends = [significant(one, 3) for one in (band.bottom, band.low, band.high, band.top)]
-        unit = {"temperature": " °C", "moisture": " %"}.get(band.quantity, "")
-        return ", ".join(self.edition.writer.number(end) for end in ends) + unit
-
-    def factors(self) -> View | None:
-        """Give the emission factors in use, by material and edition, with the stand-ins labelled."""
-        footprint = self.edition.keeping.footprint
-        if footprint is None:
-            return None
-        tables = self.references.factors.tables
-        rows = []
-        told = set()
-        for line in footprint.lines:
-            key = (line.material, line.row)
-            if key in told or not line.row:
-                continue
-            told.add(key)
-            printed = [
-                f"{edition}: {tables[edition].printed.get(tables[edition].row_here(line.row), {}).get('landfilled', 'NA')}"
-                for edition in footprint.editions
-                if edition in tables
-            ]
-            label = "stand-in: " if line.stand_in else ""
-            rows.append(
-                row(
-                    self.edition.said(line.material),
-                    link(line.row, "", f"{label}{line.why}"),
-                    "; ".join(printed),
-                )
-            )
-        newest = tables.get(footprint.editions[-1]) if footprint.editions else None
-        if newest is not None:
-            self.used_sources[newest.source] = None
-        rows.sort(key=lambda one: str(one["cells"][0]))
-        heads = head("Material", "Row of the table", "Landfilled, t CO₂e per short ton, as printed")
-        return table("Emission factors in use, by edition of the table", heads, rows) if rows else None
-
     def footprint(self) -> View | None:
-        """Give avoided emissions in a block of their own: estimate, range, baseline, what the bin gives off."""
+        """Give avoided emissions in a block of their own: range, baseline, what the bin gives off."""
         found = self.edition.keeping.footprint
         if found is None:
             return None
@@ -266,65 +195,45 @@ class ReckoningPage:
         ]
         heads = head("Year", "Landfilled it would give off", "The bins give off", "Avoided", "Edition")
         return {
-            "words": f"Estimated: {found.shown.replace('(-', '(−')}, since the start, against the landfill it would have gone to, the bins’ own emissions taken off. Two figures at most hold; the range comes from the published factors, not from the scale.",
+            "words": (
+                f"Estimated: {found.shown.replace('(-', '(−')}, since the start, against the landfill it "
+                "would have gone to, the bins’ own emissions taken off. Two figures at most hold; the "
+                "range comes from the published factors, not from the scale."
+            ),
             "table": table("In kg CO₂e, low to high in brackets", heads, years),
-            "statements": list(found.statements), "stand_ins": [f"{self.edition.said(material)}: {name}, {why}" for material, name, why in found.stand_ins],
-        }  # fmt: skip
-
-    def nutrients(self) -> View | None:
-        """Give the published analyses of castings."""
-        found = self.references.nutrients
-        rows = [
-            row(
-                material,
-                nutrient.name,
-                self.range_words(nutrient.content),
-                self.source(nutrient.content.source, nutrient.content.where, nutrient.content.checked),
-            )
-            for material, contents in found.contents.items()
-            for nutrient in contents.values()
-        ]
-        heads = head("Material", "Nutrient, % of dry mass", "Low, typical, high", "Source")
-        return table("Nutrients, total content", heads, rows) if rows else None
-
-    def comparisons(self) -> View | None:
-        """Set the household beside published averages, each with its year and scope."""
-        found = self.edition.keeping.comparisons
-        if found is None or not found.beside:
-            return None
-        rows = []
-        for one in found.beside:
-            comparison = one.comparison
-            share = "" if one.share is None else percent(one.share.typical)
-            rows.append(
-                row(
-                    link(comparison.what, "", f"{comparison.year}, {comparison.scope}"),
-                    comparison.printed,
-                    self.edition.writer.rough(one.kg_per_week, 2),
-                    share,
-                    self.source(comparison.source, comparison.where, comparison.checked),
-                )
-            )
-        person = (
-            ""
-            if found.per_person_week is None
-            else f"; here {span_words(self.edition, found.per_person_week, self.edition.writer.own[1], self.edition.writer.unit)} a person and week are kept out of landfill"
-        )
-        heads = head("What is averaged", "As printed", ("A week", NUMBER), ("Ours is", NUMBER), "Source")
-        return table(f"Beside published averages, per person{person}", heads, rows)
+            "statements": list(found.statements),
+            "stand_ins": [
+                f"{self.edition.said(material)}: {name}, {why}" for material, name, why in found.stand_ins
+            ],
+        }
 
     def limits(self) -> Iterator[str]:
         """Say what the figures cannot say."""
         edition = self.edition
-        yield "These are a household’s own notes. Nobody else has checked the scale, the sums of the diary or what was left unwritten."
+        yield (
+            "These are a household’s own notes. Nobody else has checked the scale, the sums of the "
+            "diary or what was left unwritten."
+        )
         yield "The weights are of what was logged, not of all that the household wastes."
-        yield "Worms in a bin are never weighed; their mass is a range from what was added, and growth is capped by the bin’s surface."
-        yield "What is missing from a bin’s account left as water and gas, or is still in it. It is shown, not hidden."
+        yield (
+            "Worms in a bin are never weighed; their mass is a range from what was added, and growth "
+            "is capped by the bin’s surface."
+        )
+        yield (
+            "What is missing from a bin’s account left as water and gas, or is still in it. It is "
+            "shown, not hidden."
+        )
         if edition.household.footprint:
-            yield "Avoided emissions compare two rows of a table made for inventories; that comparison is ours. They are never set off against anything."
+            yield (
+                "Avoided emissions compare two rows of a table made for inventories; that comparison is "
+                "ours. They are never set off against anything."
+            )
         private = sum(1 for entry in edition.notes.entries if edition.discretion.level(entry) == "amounts")
         if private:
-            yield f"{counted(private, 'entry is', 'entries are')} kept back: the amounts count and their dates stand here, the words do not."
+            yield (
+                f"{counted(private, 'entry is', 'entries are')} kept back: the amounts count and their "
+                "dates stand here, the words do not."
+            )
         if any(name != OURSELVES for name in edition.givers):
             yield "Givers stand under the name they agreed to, or none."
 
@@ -335,15 +244,3 @@ class ReckoningPage:
             for one in cautions(self.edition, page):
                 told.setdefault(one["title"], one)
         return list(told.values())
-
-    def sources(self) -> list[View]:
-        """Give the works that the figures above come from, each with its anchor."""
-        works: Sequence[str] = [key for key in self.references.sources if key in self.used_sources]
-        return [
-            {
-                "id": f"source-{slug(key)}",
-                "words": self.references.sources[key].citation,
-                "note": self.references.sources[key].note,
-            }
-            for key in works
-        ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from journal.reckoning.diversion import Figure
 from journal.reckoning.spans import Span
@@ -14,8 +13,12 @@ NUMBER = True
 """Marks a head whose column holds figures."""
 
 HOW = {
-    "weighed": "weighed", "counted": "counted", "by measure": "by our own measures, weighed once", "by volume": "by volume", "estimated": "estimated",
-}  # fmt: skip
+    "weighed": "weighed",
+    "counted": "counted",
+    "by measure": "by our own measures, weighed once",
+    "by volume": "by volume",
+    "estimated": "estimated",
+}
 STREAMS = ("paper", "food scraps", "garden", "other", "supplies", "mineral")
 MOST_LINES = 160
 """The most lines one cell leads to one by one; behind it the page's own order leads on."""
@@ -30,7 +33,7 @@ def head(*words: str | tuple[str, bool]) -> list[View]:
 
 
 def table(
-    caption: str, heads: list[View], rows: Sequence[View], foot: View | None = None, **more: Any
+    caption: str, heads: list[View], rows: Sequence[View], foot: View | None = None, **more: object
 ) -> View:
     """Give a table; ``other`` shows the other system of units, ``wide`` lets it fill the page."""
     return {
@@ -44,7 +47,7 @@ def table(
     }
 
 
-def row(*cells: Any, identity: str = "") -> View:
+def row(*cells: object, identity: str = "") -> View:
     """Give a row: the first cell is its head."""
     return {"cells": list(cells), "id": identity}
 

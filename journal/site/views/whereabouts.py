@@ -1,7 +1,7 @@
-"""Where waste is now: what was fed, bedded or passed on, by way of shreds and batches, and what is still on hand.
+"""Where waste is now: fed, bedded or passed on, by way of shreds and batches, or still on hand.
 
-Only what carries its giver is followed one by one; a batch is followed as a whole, so what is in it goes where the
-batch went, in proportion.
+Only what carries its giver is followed one by one; a batch is followed as a whole, so what is in it goes
+where the batch went, in proportion.
 """
 
 from __future__ import annotations

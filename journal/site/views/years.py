@@ -1,4 +1,4 @@
-"""The yearly sheet: a year on one printed page, and below it, on the screen only, what its figures rest on."""
+"""The yearly sheet: a year on one printed page, and below it, on the screen, what its figures rest on."""
 
 from __future__ import annotations
 
@@ -36,21 +36,27 @@ class YearPages:
         edition = self.edition
         neighbours = [(f"year-{one}.html", str(int(one))) for one in edition.years]
         frame = edition.frame(
-            f"year-{year}.html", f"{int(year)} · {edition.site['name']}", self.description(year), turn=edition.turn(neighbours, edition.years.index(year)),
+            f"year-{year}.html",
+            f"{int(year)} · {edition.site['name']}",
+            self.description(year),
+            turn=edition.turn(neighbours, edition.years.index(year)),
             card={"file": f"cards/{year}.png", "alt": self.description(year)},
-        )  # fmt: skip
+        )
         months = [f"{year}-{number:02d}" for number in range(1, 13)]
         chart = self.charts.months_by_stream(
             months, "months", f"The months of {int(year)} by stream, in {edition.writer.unit}"
         )
         return {
-            **frame, "sheet": self.sheet(year), "chart": chart,
+            **frame,
+            "sheet": self.sheet(year),
+            "chart": chart,
             "months": [link(month_in_words(month), f"{month}.html") for month in edition.months_of(year)],
-            "mailed": f"sheet-{year}.html", "behind": list(self.behind(year)),
-        }  # fmt: skip
+            "mailed": f"sheet-{year}.html",
+            "behind": list(self.behind(year)),
+        }
 
     def mailed(self, year: str) -> View:
-        """Give the yearly sheet as one file to mail: its links lead to the site, where it has an address, or nowhere."""
+        """Give the sheet as one file to mail: its links lead to the site's address, or nowhere."""
         from journal.site.views.loose import unlinked
 
         edition = self.edition
@@ -63,7 +69,10 @@ class YearPages:
     def description(self, year: str) -> str:
         """Say in one sentence what the year came to."""
         kept = self.edition.tally.years.get(year, Figures()).kept_out_of_landfill
-        return f"{self.edition.site['name']} in {int(year)}: {self.edition.writer.in_words(kept)} kept out of landfill."
+        return (
+            f"{self.edition.site['name']} in {int(year)}: {self.edition.writer.in_words(kept)} kept "
+            "out of landfill."
+        )
 
     # -- the printed sheet -----------------------------------------------------------------------------
 
@@ -72,16 +81,27 @@ class YearPages:
         edition = self.edition
         figures = edition.tally.years.get(year, Figures())
         return {
-            "year": str(int(year)), "household": edition.site["name"], "over": self.covered(year),
+            "year": str(int(year)),
+            "household": edition.site["name"],
+            "over": self.covered(year),
             "account": [
-                {"words": SHOWN[name], "figure": edition.figure(getattr(figures, name), self.rests_on(year, name))}
-                for name in HEADLINES if getattr(figures, name).records
+                {
+                    "words": SHOWN[name],
+                    "figure": edition.figure(getattr(figures, name), self.rests_on(year, name)),
+                }
+                for name in HEADLINES
+                if getattr(figures, name).records
             ],
-            "goal": self.goal(year), "months": self.months(year), "givers": self.givers(year), "bins": self.bins(year),
-            "garden": self.garden(year), "footprint": self.footprint(year),
+            "goal": self.goal(year),
+            "months": self.months(year),
+            "givers": self.givers(year),
+            "bins": self.bins(year),
+            "garden": self.garden(year),
+            "footprint": self.footprint(year),
             "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
-            "address": edition.site["address"], "code": self.code(),
-        }  # fmt: skip
+            "address": edition.site["address"],
+            "code": self.code(),
+        }
 
     def rests_on(self, year: str, name: str) -> str:
         """Give the address of what a year's figure rests on."""
@@ -202,7 +222,7 @@ class YearPages:
     def bins(self, year: str) -> View | None:
         """Give what each bin got and gave in the year."""
         edition = self.edition
-        found = edition.tally.bins_of({year})
+        found = edition.bins_of(year)
         rows = [
             row(
                 link(edition.said(name), edition.bin_pages.get(name, "")),
@@ -254,8 +274,14 @@ class YearPages:
             return ""
         edition = f"US EPA Table 9, {found.editions[-1]}" if found.editions else "no table"
         if found.nothing_avoided:
-            return "No emissions were avoided beyond what the bins themselves give off, by the range of the published factors."
-        return f"Estimated emissions avoided against landfilling, the bins’ own taken off: {found.shown.replace('(-', '(−')} ({edition}; our comparison, not the agency’s)."
+            return (
+                "No emissions were avoided beyond what the bins themselves give off, by the range of the "
+                "published factors."
+            )
+        return (
+            "Estimated emissions avoided against landfilling, the bins’ own taken off: "
+            f"{found.shown.replace('(-', '(−')} ({edition}; our comparison, not the agency’s)."
+        )
 
     def code(self) -> View | None:
         """Give the QR code of the site's address as an SVG path, or nothing where there is no address."""
@@ -306,17 +332,27 @@ class YearPages:
         for name, identity in edition.givers.items():
             if name in found:
                 yield {
-                    "id": identity, "title": f"From {name}",
-                    "tables": [table(f"Brought by {name} in {int(year)}, in {edition.writer.unit}", head("Month", "Stream", ("Brought", NUMBER), ("Kept out", NUMBER)), self._giver_rows(found[name], identity))],
-                }  # fmt: skip
+                    "id": identity,
+                    "title": f"From {name}",
+                    "tables": [
+                        table(
+                            f"Brought by {name} in {int(year)}, in {edition.writer.unit}",
+                            head("Month", "Stream", ("Brought", NUMBER), ("Kept out", NUMBER)),
+                            self._giver_rows(found[name], identity),
+                        )
+                    ],
+                }
 
     def _giver_rows(self, heaps: dict[tuple[str, str], Figures], identity: str) -> Sequence[View]:
         edition = self.edition
         return [
             row(
-                month_in_words(month), stream,
+                month_in_words(month),
+                stream,
                 edition.cell(figures.taken_in, address(month, "taken_in", stream, identity)),
-                edition.cell(figures.kept_out_of_landfill, address(month, "kept_out_of_landfill", stream, identity)),
+                edition.cell(
+                    figures.kept_out_of_landfill, address(month, "kept_out_of_landfill", stream, identity)
+                ),
             )
             for (month, stream), figures in heaps.items()
-        ]  # fmt: skip
+        ]

@@ -1,0 +1,220 @@
+"""Charts of bars: months by stream, lying bars of names, castings in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from journal.site.chart_parts import (
+    FADED,
+    INK,
+    LEFT,
+    LETTERS,
+    PAPER,
+    RIGHT,
+    SEEN,
+    Data,
+    Marks,
+    label_expression,
+    layered,
+    nudged,
+    scale_of,
+    scale_y,
+    ticks,
+    values,
+)
+from journal.site.drawing import WIDTH
+
+
+def stacked(data: Data) -> Marks:
+    """Bars by period, a segment a stream: what was measured in full colour, what was estimated hatched.
+
+    ``periods``: labels in order; ``streams``: names, bottom first; ``rows``: [{"at", "stream", "low", "high",
+    "guess"}] with low and high the segment's ends; ``whiskers``: [{"at", "low", "high"}]; ``labels``:
+    [{"stream", "value", "edge"}] with edge the part of the width at which the last bar ends.
+    """
+    import altair as alt
+
+    height = 250
+    steps, top = scale_of(max([row["high"] for row in (*data["rows"], *data["whiskers"])], default=0.0))
+    width = WIDTH - data.get("left", LEFT) - data["right"]
+    step = width / max(1, len(data["periods"]))
+    fills = {stream: f"stream-{index + 1}" for index, stream in enumerate(data["streams"])}
+
+    def bar(row: Mapping[str, Any]) -> dict[str, Any]:
+        colour = fills[row["stream"]]
+        fill = f"url(#hatch-{colour})" if row["guess"] else f"var(--{colour})"
+        middle = (row["at"] + 0.5) * step
+        return {
+            "left": middle - step * 0.36,
+            "right": middle + step * 0.36,
+            "low": row["low"],
+            "high": row["high"],
+            "fill": fill,
+        }
+
+    x = alt.X(
+        "left:Q",
+        scale=alt.Scale(domain=[0, width], nice=False),
+        axis=alt.Axis(
+            labelOverlap=False,
+            values=[(at + 0.5) * step for at in range(len(data["periods"]))],
+            labelExpr=label_expression(data["periods"], step),
+        ),
+    )
+    y = scale_y("low", (0, top), steps)
+    layers = [
+        values([bar(row) for row in data["rows"]])
+        .mark_rect(stroke=INK, strokeWidth=0.9)
+        .encode(x=x, x2="right", y=y, y2="high", fill=alt.Fill("fill:N", scale=None, legend=None))
+    ]
+    marks = [
+        {"left": (row["at"] + 0.5) * step, **row}
+        for row in data["whiskers"]
+        if (row["high"] - row["low"]) / top * height >= SEEN
+    ]
+    if marks:
+        layers.append(values(marks).mark_rule(stroke=PAPER, strokeWidth=4).encode(x=x, y=y, y2="high"))
+        layers.append(values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, y=y, y2="high"))
+        layers.extend(
+            values(marks)
+            .mark_tick(opacity=1, stroke=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
+            .encode(x=x, y=scale_y(end, (0, top), steps))
+            for end in ("low", "high")
+        )
+    layers.extend(_stream_labels(data, height, top, width))
+    return layered(data, height, layers)
+
+
+def _stream_labels(data: Data, height: float, top: float, width: float) -> list[Marks]:
+    """Each stream's name at the right edge, led to its segment in the last bar by a thin rule."""
+    import altair as alt
+
+    labels = sorted(data["labels"], key=lambda label: -label["value"])
+    wanted = [height * (1 - label["value"] / top) for label in labels]
+    rows = [
+        {"left": label["edge"] * width, "y": at, "right": width + 8, "place": place, "words": label["stream"]}
+        for label, at, place in zip(labels, wanted, nudged(wanted, 6, height - 6), strict=True)
+    ]
+    if not rows:
+        return []
+    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False))
+    return [
+        values(rows)
+        .mark_rule(stroke=FADED, strokeWidth=0.9)
+        .encode(x=x, x2="right", y=alt.Y("y:Q", scale=None), y2="place"),
+        values(rows)
+        .mark_text(align="left", baseline="middle", dx=4, fontSize=LETTERS, fill=INK)
+        .encode(x=alt.X("right:Q"), y=alt.Y("place:Q", scale=None), text="words:N"),
+    ]
+
+
+def bars(data: Data) -> Marks:
+    """Lying bars with their names above.
+
+    ``rows``: [{"words", "value", "low", "high", "text", "guess"}], the largest first.
+    """
+    import altair as alt
+
+    row_height = 52.0
+    height = row_height * max(1, len(data["rows"]))
+    highest = max([row["high"] for row in data["rows"]], default=1.0) or 1.0
+    width = WIDTH - data["left"] - data["right"]
+    rows = [
+        {
+            **row,
+            "top": index * row_height + 24,
+            "bottom": index * row_height + 40,
+            "middle": index * row_height + 32,
+            "name": index * row_height + 12,
+            "zero": 0,
+            "fill": "url(#hatch-stream-1)" if row.get("guess") else "var(--stream-1)",
+        }
+        for index, row in enumerate(data["rows"])
+    ]
+    x = alt.X("zero:Q", scale=alt.Scale(domain=[0, highest], nice=False), axis=None)
+
+    def y(field: str) -> Marks:
+        return alt.Y(f"{field}:Q", scale=None, axis=None)
+
+    layers = [
+        values(rows)
+        .mark_rect(stroke=INK, strokeWidth=0.9)
+        .encode(x=x, x2="value", y=y("top"), y2="bottom", fill=alt.Fill("fill:N", scale=None, legend=None)),
+        values(rows)
+        .mark_text(align="left", baseline="middle", fontSize=LETTERS, fill=INK)
+        .encode(x=x, y=y("name"), text="words:N"),
+        values([{**row, "zero": highest} for row in rows])
+        .mark_text(align="right", baseline="middle", fontSize=LETTERS, fill=INK)
+        .encode(x=x, y=y("name"), text="text:N"),
+    ]
+    marks = [{**row, "zero": row["low"]} for row in rows if (row["high"] - row["low"]) / highest * width >= 3]  # noqa: PLR2004
+    if marks:
+        layers.append(
+            values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, x2="high", y=y("middle"))
+        )
+    return layered(data, height, layers)
+
+
+def in_and_out(data: Data) -> Marks:
+    """Castings harvested above the line, spread and given away below it.
+
+    ``periods``: labels; ``rows``: [{"at", "in", "out"}]; ``in_label`` and ``out_label`` name the two sides.
+    """
+    import altair as alt
+
+    height = 230
+    width = WIDTH - data.get("left", LEFT) - data.get("right", RIGHT)
+    step = width / max(1, len(data["periods"]))
+    up = ticks(max([row["in"] for row in data["rows"]], default=0.0))
+    down = ticks(max([row["out"] for row in data["rows"]], default=0.0))
+    size = max(up[1], down[1])
+    steps = [size * index for index in range(-int(-(-down[-1] // size)), int(-(-up[-1] // size)) + 1)]
+    domain = (steps[0], steps[-1])
+
+    def side(name: str, sign: int, fill: str) -> list[dict[str, Any]]:
+        return [
+            {
+                "left": (row["at"] + 0.14) * step,
+                "right": (row["at"] + 0.86) * step,
+                "low": 0,
+                "high": sign * row[name],
+                "fill": fill,
+            }
+            for row in data["rows"]
+            if row[name] > 0
+        ]
+
+    x = alt.X(
+        "left:Q",
+        scale=alt.Scale(domain=[0, width], nice=False),
+        axis=alt.Axis(
+            labelOverlap=False,
+            domain=False,
+            values=[(at + 0.5) * step for at in range(len(data["periods"]))],
+            labelExpr=label_expression(data["periods"], step),
+        ),
+    )
+    y = alt.Y(
+        "low:Q",
+        scale=alt.Scale(domain=list(domain), nice=False),
+        axis=alt.Axis(labelOverlap=False, values=steps, labelExpr="format(abs(datum.value), ',~r')"),
+    )
+    rows = side("in", 1, "var(--stream-2)") + side("out", -1, "var(--stream-1)")
+    words = [
+        {"left": 2, "low": domain[1], "words": data["in_label"]},
+        {"left": 2, "low": domain[0], "words": data["out_label"]},
+    ]
+    layers = [
+        values(rows)
+        .mark_rect(stroke=INK, strokeWidth=0.9)
+        .encode(x=x, x2="right", y=y, y2="high", fill=alt.Fill("fill:N", scale=None, legend=None)),
+        values([{"low": 0}]).mark_rule(stroke=INK, strokeWidth=1.4).encode(y=y),
+        values(words[:1])
+        .mark_text(align="left", baseline="top", dy=4, fontSize=LETTERS, fontStyle="italic", fill=INK)
+        .encode(x=x, y=y, text="words:N"),
+        values(words[1:])
+        .mark_text(align="left", baseline="bottom", dy=-4, fontSize=LETTERS, fontStyle="italic", fill=INK)
+        .encode(x=x, y=y, text="words:N"),
+    ]
+    return layered(data, height, layers)
