@@ -12,6 +12,7 @@ import click
 from journal.commands.console import journal_folder, remark, say, show_problems
 
 if TYPE_CHECKING:
+    from journal.commands.memory import Memory
     from journal.commands.publication import Published
     from journal.notes.place import Problem
 
@@ -22,6 +23,7 @@ class Outcome:
 
     problems: Sequence[Problem]
     published: Published | None
+    remarks: Sequence[str] = ()
 
 
 @click.command(
@@ -47,6 +49,8 @@ def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001
     folder = journal_folder()
     outcome = publish(folder, to or folder / "build", leave_out_unreadable=leave_out_unreadable)
     show_problems(outcome.problems)
+    for words in outcome.remarks:
+        remark(words, "yellow")
     if outcome.published is None:
         remark(f"nothing was published: {len(outcome.problems)} to mend; the earlier site stands as it was")
         return 1
@@ -59,19 +63,36 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
 
     Raises Refusal or OSError where a file cannot be read or written; then the earlier site stands.
     """
-    from journal.commands.files import read_journal
     from journal.commands.memory import memory_of
-    from journal.commands.publication import mend_folder, publish_folder
+    from journal.commands.publication import Published, mend_folder
+    from journal.commands.shipped import template_folders
+    from journal.commands.standing import Standing
+
+    mend_folder(to)  # what a killed publication left half done, whatever becomes of this one
+    with memory_of(folder) as memory:
+        standing = Standing([folder / "entries", *template_folders(folder)], to, memory)
+        last = standing.last()
+        if last is not None:
+            return Outcome((), Published([], last.names, []), last.remarks)
+        sources = standing.mark_sources()
+        outcome = _publish(folder, to, memory, leave_out_unreadable=leave_out_unreadable)
+        if outcome.published is not None and not outcome.problems:
+            standing.keep(sources, outcome.published, outcome.remarks)
+    return outcome
+
+
+def _publish(folder: Path, to: Path, memory: Memory, *, leave_out_unreadable: bool) -> Outcome:
+    from journal.commands.files import read_journal
+    from journal.commands.publication import publish_folder
     from journal.commands.site import site_files
     from journal.reckoning.tally import Tally
 
-    mend_folder(to)  # what a killed publication left half done, whatever becomes of this one
-    notes = read_journal(folder)
+    notes = read_journal(folder, memory)
     if notes.problems and not leave_out_unreadable:
         return Outcome(notes.problems, None)
-    with memory_of(folder) as memory:
-        published = publish_folder(to, site_files(folder, Tally(notes), memory))
-    return Outcome(notes.problems, published)
+    remarks: list[str] = []
+    published = publish_folder(to, site_files(folder, Tally(notes), memory, remarks))
+    return Outcome(notes.problems, published, remarks)
 
 
 def told(published: Published, to: Path) -> str:

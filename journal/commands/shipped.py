@@ -37,6 +37,12 @@ def site_templates() -> Path:
     raise NotShipped(f"the templates are neither in {inside} nor in {beside}: install the program again")
 
 
+def template_folders(folder: Path) -> list[Path]:
+    """Give the folders of templates for the journal in ``folder``, the keeper's own first."""
+    own, ours = folder / "site_templates", site_templates()
+    return [own, ours] if own.is_dir() and not own.samefile(ours) else [ours]
+
+
 def reference(name: str) -> Mapping:
     """Give one file of ``journal/reference/`` as a tree."""
     file = resources.files("journal") / "reference" / name

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal.commands import shipped
-from journal.commands.console import Refusal, remark
+from journal.commands.console import Refusal
 
 if TYPE_CHECKING:
     from journal.notes.records import Notes
@@ -17,11 +17,10 @@ if TYPE_CHECKING:
     from journal.site.memory import Memory
 
 PICTURES = "entries"
-OWN_TEMPLATES = "site_templates"
 
 
-def site_files(folder: Path, tally: Tally, memory: Memory) -> Iterator[tuple[str, bytes]]:
-    """Give every file of the site, name and bytes.
+def site_files(folder: Path, tally: Tally, memory: Memory, remarks: list[str]) -> Iterator[tuple[str, bytes]]:
+    """Give every file of the site, name and bytes; what the keeper should know is added to ``remarks``.
 
     Raises Refusal where a template of the keeper's own cannot be used.
     """
@@ -30,20 +29,13 @@ def site_files(folder: Path, tally: Tally, memory: Memory) -> Iterator[tuple[str
     from journal.site.templates import TemplateProblem, Templates
 
     edition = Edition(tally, shipped.references(), gallery(folder, tally.notes, memory))
-    for place, sentence in edition.remarks:
-        remark(f"{place}: {sentence}", "yellow")
+    remarks.extend(f"{place}: {sentence}" for place, sentence in edition.remarks)
     try:
-        yield from site(edition, Templates(template_folders(folder)), memory)
+        yield from site(edition, Templates(shipped.template_folders(folder)), memory)
     except TemplateProblem as problem:
         raise Refusal(
             str(problem), "mend or remove the template; the earlier site stands as it was"
         ) from None
-
-
-def template_folders(folder: Path) -> list[Path]:
-    """Give the folders of templates, the keeper's own first."""
-    own, ours = folder / OWN_TEMPLATES, shipped.site_templates()
-    return [own, ours] if own.is_dir() and not own.samefile(ours) else [ours]
 
 
 def gallery(folder: Path, notes: Notes, memory: Memory) -> Gallery:

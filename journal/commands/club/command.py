@@ -159,7 +159,7 @@ def club_files(
     club: Club, roster: Roster, footprint: Footprint | None, lines: Lines
 ) -> Iterator[tuple[str, bytes]]:
     """Give every file of the club's site.  Raises Refusal where a template cannot be used."""
-    from journal.commands.site import template_folders
+    from journal.commands.shipped import template_folders
     from journal.site.club_edition import ClubEdition, Imprint
     from journal.site.club_pages import club_site
     from journal.site.templates import TemplateProblem, Templates
