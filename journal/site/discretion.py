@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from html import unescape
 
 from journal.notes.household import Household
 from journal.notes.records import Entry
@@ -19,7 +20,13 @@ AMOUNTS = "amounts"
 
 _LEVELS = {"yes": WORDS, "summary": LINES, "no": AMOUNTS}
 _COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.DOTALL)
-_BETWEEN = r"(?:[\s_\-‐‑–.]|&nbsp;|&#32;|[*_~`]{1,3})+"
+_FENCE = re.compile(
+    r"^[ \t>]*(`{3,}|~{3,})[^\n]*(?:\n.*?^[ \t>]*\1[`~]*[ \t]*$|.*\Z)", re.DOTALL | re.MULTILINE
+)
+_PARAGRAPH = re.compile(r"(\n[ \t]*\n)")
+_BETWEEN = r"(?:[\s_\-‐‑–.]|[*_~`]{1,3})+"
+_MARKED = re.compile(r"[\[\]&\\<*_~`]")
+_MARKUP = re.compile(r"!?\[([^\]]*)\](?:\([^)]*\)|\[[^\]]*\])?|<[^>]*>|\\(?=\W)|[*_~`]")
 
 
 class Discretion:
@@ -39,26 +46,37 @@ class Discretion:
         return "" if name is None else self.household.publishes_giver(name)
 
     def words(self, text: str) -> str:
-        """Give words of the keeper with every comment gone and every giver's own name in its shown form."""
+        """Give words of the keeper: comments and code fences gone, every giver's own name in its shown form.
+
+        Where a name shows only once the markup inside it is gone, its paragraph loses its markup.
+        """
         if "<!--" in text:
             text = _COMMENT.sub("", text)
-        if self._names is None or not self._names.search(text):
+        if "```" in text or "~~~" in text:
+            text = _FENCE.sub("", text)
+        if self._names is None:
             return text
-        return self._names.sub(self._replaced, text)
+        text = self._names.sub(self._replaced, text)
+        if not _MARKED.search(text) or not self._names.search(_bare(text)):
+            return text
+        return "".join(self._without_markup(part) for part in _PARAGRAPH.split(text))
+
+    def _without_markup(self, paragraph: str) -> str:
+        bare = _bare(paragraph)
+        if self._names is None or not self._names.search(bare):
+            return paragraph
+        return self._names.sub(self._replaced, bare)
 
     def _replaced(self, found: re.Match[str]) -> str:
         shown = self._shown[_key(found["name"])]
-        article = found["article"] or ""
-        at_start = found.start() == 0 or found.string[: found.start()].rstrip(" *_>-\t")[-1:] in (
-            "",
-            "\n",
-            ".",
-            "!",
-            "?",
-        )
-        return (
-            shown[:1].upper() + shown[1:] if at_start and (article or found["name"])[:1].isupper() else shown
-        )
+        before = found.string[: found.start()].rstrip(" *_>-\t")[-1:]
+        begins = before in {"", "\n", ".", "!", "?"} and (found["article"] or found["name"])[:1].isupper()
+        return shown[:1].upper() + shown[1:] if begins else shown
+
+
+def _bare(text: str) -> str:
+    """Give a text as it reads once Markdown's marks inside a line are gone."""
+    return _MARKUP.sub(lambda found: found[1] or "", unescape(text))
 
 
 def _key(name: str) -> str:

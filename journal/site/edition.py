@@ -143,6 +143,48 @@ class Edition:
             self.discretion,
         )
 
+    def batch(self, name: str) -> str:
+        """Give a batch's name, or only its number where none but kept-back lines speak of it."""
+        number = self.batch_anchors.get(name)
+        if number is None or self.is_open(name):
+            return self.said(name)
+        return number.replace("-", " ")
+
+    def material(self, name: str) -> str:
+        """Give a material's or batch's name; only its stream where none but kept-back lines speak of it."""
+        if name in self.batch_anchors:
+            return self.batch(name)
+        if name in self._open_words:
+            return self.said(name)
+        known = self.notes.catalogue.materials.get(name)
+        return "something kept back" if known is None else f"{known.stream}, kept back"
+
+    def cause(self, name: str) -> str:
+        """Give the name of a cause of doubt, unless only kept-back lines speak of it."""
+        return self.said(name) if name in self._open_causes else "a line or measure kept back"
+
+    def is_open(self, name: str) -> bool:
+        """Whether a line whose words are shown speaks of a material or batch."""
+        return name in self._open_words
+
+    @cached_property
+    def _open_words(self) -> frozenset[str]:
+        """The materials and batches that lines speak of whose words are shown."""
+        told: set[str] = set()
+        for index, record in enumerate(self.notes.records):
+            if not self.is_closed(index):
+                told.update(amount.material for amount in record.amounts)
+                told.update(name for name in (record.batch, record.out_of) if name is not None)
+        return frozenset(told)
+
+    @cached_property
+    def _open_causes(self) -> frozenset[str]:
+        told = {"weighing and estimates"}
+        for index, record in enumerate(self.notes.records):
+            if not self.is_closed(index):
+                told.update(name for amount in record.amounts for name in amount.shared)
+        return frozenset(told)
+
     @cached_property
     def batch_anchors(self) -> dict[str, str]:
         """The id of each batch on the bedding page."""

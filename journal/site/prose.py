@@ -31,6 +31,8 @@ def _parser() -> MarkdownIt:
 
     parser = MarkdownIt("commonmark", {"html": False, "linkify": False}).enable(["table", "strikethrough"])
     parser.disable(["html_block", "html_inline"])
+    # Every link is looked at below, where its words are kept.
+    parser.validateLink = lambda url: True  # type: ignore[method-assign]  # noqa: ARG005
     return parser
 
 

@@ -51,9 +51,14 @@ class BeddingPage:
             "under": self.under(),
             "rest": rest,
             "batches": self.overview(),
-            "sheets": [self.sheet(sheet) for sheet in self.sheets[:DETAILED]],
+            "sheets": [self.sheet(sheet) for at, sheet in enumerate(self.sheets) if self.is_told(sheet, at)],
             "cautions": cautions(edition, "bedding"),
         }
+
+    def is_told(self, sheet: BatchSheet, at: int) -> bool:
+        """Whether a batch is told in full: a new one, and mixed in an entry whose lines are shown."""
+        mixing = self.edition.tally.ledger.batches[sheet.name].record
+        return at < DETAILED and not self.edition.is_closed(mixing)
 
     def under(self) -> str:
         """Say how many batches there were and how they stand."""
@@ -71,8 +76,8 @@ class BeddingPage:
         rows = [
             row(
                 link(
-                    edition.said(sheet.name),
-                    f"#{edition.batch_anchors[sheet.name]}" if at < DETAILED else "",
+                    edition.batch(sheet.name),
+                    f"#{edition.batch_anchors[sheet.name]}" if self.is_told(sheet, at) else "",
                     sheet.kind,
                 ),
                 day_in_words(sheet.mixed),
@@ -81,7 +86,7 @@ class BeddingPage:
                 self.moisture(sheet),
                 STATES[sheet.state],
                 edition.cell(sheet.left),
-                identity="" if at < DETAILED else edition.batch_anchors[sheet.name],
+                identity="" if self.is_told(sheet, at) else edition.batch_anchors[sheet.name],
             )
             for at, sheet in enumerate(self.sheets)
         ]
@@ -103,7 +108,7 @@ class BeddingPage:
         recipe = [
             row(
                 link(
-                    edition.said(material),
+                    edition.material(material),
                     f"#{edition.batch_anchors[material]}" if material in edition.batch_anchors else "",
                 ),
                 edition.cell(figure),
@@ -112,11 +117,11 @@ class BeddingPage:
         ]
         return {
             "id": edition.batch_anchors[sheet.name],
-            "name": edition.said(sheet.name),
+            "name": edition.batch(sheet.name),
             "kind": sheet.kind,
             "facts": list(self.facts(sheet)),
             "recipe": table(
-                f"Recipe of {edition.said(sheet.name)}, in {edition.writer.unit}",
+                f"Recipe of {edition.batch(sheet.name)}, in {edition.writer.unit}",
                 head("Ingredient", (edition.writer.unit, NUMBER)),
                 recipe,
                 other=True,
@@ -148,9 +153,9 @@ class BeddingPage:
             ("Moisture", self.moisture(sheet), "moisture"),
         ):
             widest = sheet.blend.dominant(what)
-            because = f"; the range of {edition.said(widest)} widens it most" if widest else ""
+            because = f"; the range of {edition.material(widest)} widens it most" if widest else ""
             yield {"words": words, "value": f"{value}{because}"}
-        unknown = sorted({edition.said(name) for names in sheet.blend.unknown.values() for name in names})
+        unknown = sorted({edition.material(name) for names in sheet.blend.unknown.values() for name in names})
         if unknown:
             yield {"words": "Left out for want of figures", "value": listed(unknown)}
         if sheet.diverted_share > 0:

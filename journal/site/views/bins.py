@@ -92,7 +92,12 @@ class BinPages:
 
     def due(self) -> list[View]:
         """Give what is due on the edition's day."""
-        return [self.told(chore) for chore in self.edition.keeping.chores]
+        known = self.edition.batch_anchors
+        return [
+            self.told(chore)
+            for chore in self.edition.keeping.chores
+            if chore.subject not in known or self.edition.is_open(chore.subject)
+        ]
 
     def told(self, chore: Chore) -> View:
         """Give a chore in words, its days written out."""

@@ -97,10 +97,12 @@ class GardenPage:
     def _row(self, name: View | str, one: PlantingYear) -> View:
         writer = self.edition.writer
         others = [
-            f"{self.edition.said(other)} {writer.rough(figure.value, 2)}"
+            f"{self.edition.material(other)} {writer.rough(figure.value, 2)}"
             for other, figure in one.others.items()
         ]
-        crops = [f"{self.edition.said(crop)} {writer.in_words(figure)}" for crop, figure in one.crops.items()]
+        crops = [
+            f"{self.edition.material(crop)} {writer.in_words(figure)}" for crop, figure in one.crops.items()
+        ]
         return row(
             name,
             self.edition.cell(one.castings),

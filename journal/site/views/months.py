@@ -147,7 +147,9 @@ class MonthPages:
         told = edition.notes.records[record]
         if edition.is_closed(record):
             return self.closed_line(record, told)
-        parts = [f"{edition.writer.beside(amount)} {self.named(amount.material)}" for amount in told.amounts]
+        parts = [
+            f"{edition.writer.beside(amount)} {edition.material(amount.material)}" for amount in told.amounts
+        ]
         single = len(told.amounts) == 1
         beside = (
             edition.writer.beside(told.amounts[0])
@@ -190,10 +192,6 @@ class MonthPages:
             return "castings"
         known = self.edition.notes.catalogue.materials.get(material)
         return "bedding" if known is None else known.stream
-
-    def named(self, material: str) -> str:
-        """Give a material's or batch's name as it may be published."""
-        return self.edition.said(material)
 
     def path(self, record: int) -> str:
         """Say from where to where a line's amounts went: ``the yellow house → newspaper on hand``."""
@@ -307,7 +305,8 @@ _ACCOUNTS: dict[str, Callable[[Edition, str], str]] = {
         edition.discretion.giver(name) if name in edition.household.givers else "given away"
     ),
     "shop": lambda *_: "the shop",
-    "store": lambda edition, name: f"{edition.said(name)} on hand",
+    "batch": lambda edition, name: edition.batch(name),
+    "store": lambda edition, name: f"{edition.material(name)} on hand",
     "landfill": lambda *_: "landfill",
     "recycling": lambda *_: "recycling",
     "donated": lambda *_: "given on",

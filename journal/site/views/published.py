@@ -144,7 +144,7 @@ class Published:
             label = "stand-in: " if line.stand_in else ""
             rows.append(
                 row(
-                    self.edition.said(line.material),
+                    self.edition.material(line.material),
                     link(line.row, "", f"{label}{line.why}"),
                     "; ".join(printed),
                 )

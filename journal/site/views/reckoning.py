@@ -131,7 +131,7 @@ class ReckoningPage:
             return None
         figure = edition.tally.years[edition.years[-1]].kept_out_of_landfill
         rows = [
-            row(edition.said(name), percent(share))
+            row(edition.cause(name), percent(share))
             for name, share in list(causes(figure).items())[:MOST_CAUSES]
         ]
         caption = f"Where the doubt of {int(edition.years[-1])} comes from, as parts of its square"
@@ -203,7 +203,7 @@ class ReckoningPage:
             "table": table("In kg CO₂e, low to high in brackets", heads, years),
             "statements": list(found.statements),
             "stand_ins": [
-                f"{self.edition.said(material)}: {name}, {why}" for material, name, why in found.stand_ins
+                f"{self.edition.material(material)}: {name}, {why}" for material, name, why in found.stand_ins
             ],
         }
 

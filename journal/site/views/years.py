@@ -248,7 +248,7 @@ class YearPages:
             if one is None or not (one.castings.records or one.crops):
                 continue
             crops = ", ".join(
-                f"{edition.said(crop)} {edition.writer.rough(figure.value, 2)}"
+                f"{edition.material(crop)} {edition.writer.rough(figure.value, 2)}"
                 for crop, figure in one.crops.items()
             )
             anchor = edition.planting_anchors.get(sheet.planting.name, "")
