@@ -23,13 +23,25 @@ MOST_WEEKS = 600
 
 def pages(edition: ClubEdition) -> Iterator[Page]:
     """Give every page of the club's site, the first page first, its view made when it is reached."""
+    addresses = []
+    for page in leaves(edition):
+        addresses.append(edition.site["address"] + ("" if page.name == HOME else page.name))
+        yield page
+    if edition.site["address"]:
+        newest = edition.as_of.isoformat()
+        listed = [{"address": address, "changed": newest} for address in addresses]
+        yield Page("sitemap.xml", "sitemap.xml", {"pages": listed})
+    yield Page("favicon.svg", "favicon.svg", {})
+
+
+def leaves(edition: ClubEdition) -> Iterator[Page]:
+    """Give the pages that people read."""
     yield Page(HOME, "club-index.html", home(edition))
     yield Page("months.html", "club-months.html", months(edition))
     for year in edition.years:
         yield Page(f"year-{year:04d}.html", "club-year.html", year_view(edition, year))
     yield from household_pages(edition)
     yield Page("reckoning.html", "club-reckoning.html", reckoning_view(edition))
-    yield Page("favicon.svg", "favicon.svg", {})
 
 
 def club_site(

@@ -43,6 +43,9 @@ judged AS (
         WHEN shared_doubt IS NOT NULL AND NOT regexp_full_match(shared_doubt,
             '((household|catalogue): [^=;]{1,200}=-?\d+(\.\d+)?(e-?\d+)?)(; (household|catalogue): [^=;]{1,200}=-?\d+(\.\d+)?(e-?\d+)?)*')
             THEN ['shared_doubt', shared_doubt, 'names no causes of doubt']
+        WHEN shared_doubt IS NOT NULL AND $most_doubt * mass + 1 < list_max(
+            [abs(try_cast(split_part(piece, '=', 2) AS DOUBLE)) FOR piece IN string_split(shared_doubt, '; ')]
+        ) THEN ['shared_doubt', shared_doubt, 'is larger than its weight allows']
         WHEN how IS NULL OR NOT list_contains($manners, how) THEN ['how', how, 'is no manner of measuring']
         WHEN (matter = 'waste') <> (len(shares) = 5) OR len(shares) NOT IN (0, 5)
             THEN ['share_landfill', share_landfill, 'and the other shares do not go with the matter']
