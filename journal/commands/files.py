@@ -42,7 +42,7 @@ def read_journal(folder: Path, memory: Memory | None = None) -> Notes:
         problems.extend(more)
         household, found = household_tree(texts.pop(HOUSEHOLD, None))
         problems.extend(found)
-        entries = {file: text for file, text in texts.items() if file.endswith(ENDINGS)}
+        entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
         notes = read_notes(
             entries, household, shipped.catalogue(), NO_SHELF if memory is None else memory.shelf("reading")
         )

@@ -14,11 +14,11 @@ import re
 
 from journal.measures.doubt import rectangular
 from journal.measures.numbers import Number, NumberProblem, read_number
-from journal.measures.units import Unit, read_unit
+from journal.measures.units import UNITS, Unit, read_unit
 from journal.notes.faults import Fault
 from journal.notes.household import HouseholdMeasure
 from journal.notes.known import Known, Stuff, spread
-from journal.notes.names import fold, meant
+from journal.notes.names import fold, meant, nearest
 from journal.notes.records import Amount
 
 MOST = 10_000.0
@@ -63,6 +63,7 @@ class Quantity:
         self.made: dict[str, Amount] = {}
 
 
+_UNIT_SPELLINGS = [spelling for unit in UNITS if unit.kind != "area" for spelling in unit.spellings]
 _BATCH_WORDS = frozenset({"batch", "slurry", "bedding"})
 _SPACE = re.compile(r"\s*")
 _OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
@@ -278,11 +279,7 @@ def _unknown_material(known: Known, start: int, words: str) -> Unread:
 
 def nearest_measure(known: Known, words: str) -> str | None:
     """Give the unit or household measure nearest to the words."""
-    from journal.measures.units import UNITS
-    from journal.notes.names import nearest
-
-    spellings = [spelling for unit in UNITS if unit.kind != "area" for spelling in unit.spellings]
-    return nearest(words, [*known.containers, *spellings])
+    return nearest(words, [*known.containers, *_UNIT_SPELLINGS])
 
 
 def amount_of(known: Known, quantity: Quantity, stuff: Stuff, span: Span) -> Amount:

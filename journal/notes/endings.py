@@ -21,6 +21,7 @@ _MONTHS = r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mon|tue|wed|thu|fri|
 ON_DATE = re.compile(
     rf"\s*[,;]?\s*(?<![^\s,;)])on\s+(?=\d|(?:{_MONTHS})[a-z]*\.?,?\s+(?:the\s+)?\w+)", re.IGNORECASE
 )
+_COMMA_ON = re.compile(r"\s*[,;]\s*on\s", re.IGNORECASE)
 _SPACE = re.compile(r"[\s.!]*")
 _MARK = re.compile(r"\s*(?:[,;:.!?—–]|-\s)\s*")
 _AFTER_DATE = re.compile(r"\s*(?:$|[,;.(!—–]|-\s)")
@@ -110,10 +111,10 @@ def _read_remark(known: Known, text: str, position: int, ending: Ending) -> int:
 
 
 def _remark_end(text: str, start: int) -> int:
-    """Find where a remark stops: at a date of the line's own, or at the end."""
-    for on in ON_DATE.finditer(text, start):
-        if on.start() >= start and read_on_date(text, on.start()) is not None:
-            return on.start()
+    """Find where a remark stops: at a date of the line's own behind a comma, or at the end."""
+    for comma in _COMMA_ON.finditer(text, start):
+        if read_on_date(text, comma.start()) is not None:
+            return comma.start()
     return len(text)
 
 

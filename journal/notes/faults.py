@@ -59,10 +59,14 @@ class Fault(Enum):
         'the measure "{words}" is not weighed for {material}',
         "add it to household.yaml under measures:  {measure} of {material}: {{weighed: [2.4 lb, 2.6 lb]}}",
     )
-    NUMBER = ("number", "{reason}", "write a number as in 3, 2.5, 1/4, 1 1/2, 1-2 or about 3")
+    NUMBER = (
+        "number",
+        "the number cannot be read: {reason}",
+        "write a number as in 3, 2.5, 1/4, 1 1/2, 1-2 or about 3",
+    )
     DECIMAL_COMMA = (
         "decimal-comma",
-        "{reason}",
+        "the number can be read in two ways: {reason}",
         "write the number with a point, or put 'decimal: comma' under household in household.yaml",
     )
     ZERO = ("zero", '"{words}" is nothing', "write how much it was, or leave the line out")
@@ -356,6 +360,12 @@ def fault_rows() -> list[tuple[str, str, str, str]]:
         )
         for fault in Fault
     ]
+
+
+def fault_table() -> str:
+    """Give the README's table of findings in Markdown."""
+    rows = [("code", "kind", "what is said", "the way out"), ("---",) * 4, *fault_rows()]
+    return "".join(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |\n" for row in rows)
 
 
 def _blanked(sentence: str) -> str:

@@ -10,6 +10,7 @@ import datetime as dt
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from journal.notes.amounts import (
     BOUNDARY,
@@ -55,6 +56,7 @@ _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECA
 _BATCH_NAME = re.compile(r"([^:(]*?)\s*(?=:|\(|,?\s+on\s+\d|$)", re.IGNORECASE)
 _COLON_FIRST = Tail(":", "readings")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
+_BEFORE_COLON = re.compile(r"\s*\(([^()]*)\)(?=\s*:)")
 _COLON = re.compile(r"\s*:\s*")
 _JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
 _ASIDE = re.compile(rf"\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
@@ -114,8 +116,12 @@ def _from_money(known: Known, text: str, position: int, verb: Verb) -> Sentence:
 def _from_batch(known: Known, text: str, position: int, verb: Verb) -> Sentence:
     kind, name, position = read_batch_name(text, position)
     sentence = Sentence(verb.name, batch=name, batch_kind=kind)
-    colon = _COLON.match(text, position)
     remarks: list[str] = []
+    aside = _BEFORE_COLON.match(text, position)
+    if aside is not None:
+        remarks.append(aside[1].strip())
+        position = aside.end()
+    colon = _COLON.match(text, position)
     if colon is not None and colon.end() < len(text):
         found = read_amounts(known, text, colon.end(), remarks)
         if found is None:
@@ -148,11 +154,11 @@ def _from_subject(known: Known, text: str, position: int, verb: Verb) -> Sentenc
         end, sentence.batch = in_batch
         sentence.batch_kind = known.batches[sentence.batch]
     else:
-        raise _unknown(known, Fault.UNKNOWN_SUBJECT, text, start, [*known.bins, *known.batch_names])
+        raise _unknown(Fault.UNKNOWN_SUBJECT, text, start, (known.bins, known.batch_names))
     if not BOUNDARY.match(text, end):
         if starts_amount(text, _skip(text, end)):
             raise _missing(text, end, verb, _COLON_FIRST)
-        raise _unknown(known, Fault.UNKNOWN_SUBJECT, text, start, [*known.bins, *known.batch_names])
+        raise _unknown(Fault.UNKNOWN_SUBJECT, text, start, (known.bins, known.batch_names))
     sentence.readings, ending = read_readings(known, text, end, text[start:end])
     return _close(sentence, ending, [])
 
@@ -263,9 +269,9 @@ def _read_source(known: Known, text: str, position: int, verb: Verb, sentence: S
     elif start == len(text):
         raise _missing(text, position, verb, verb.by_preposition["out of"])
     else:
-        raise _unknown(known, Fault.UNKNOWN_SOURCE, text, start, [*known.materials, *known.bins])
+        raise _unknown(Fault.UNKNOWN_SOURCE, text, start, (known.bins, known.materials))
     if not BOUNDARY.match(text, end):
-        raise _unknown(known, Fault.UNKNOWN_SOURCE, text, start, [*known.materials, *known.bins])
+        raise _unknown(Fault.UNKNOWN_SOURCE, text, start, (known.bins, known.materials))
     return end
 
 
@@ -332,9 +338,10 @@ def _read_name(
     raise Unread(fault, start, words, meant=meant(names.nearest(words)))
 
 
-def _unknown(_: Known, fault: Fault, text: str, position: int, names: list[str]) -> Unread:
+def _unknown(fault: Fault, text: str, position: int, kinds: tuple[Names[Any], ...]) -> Unread:
     start, words = phrase_at(text, position)
-    return Unread(fault, start, words, meant=meant(nearest(words, names)))
+    near = [name for names in kinds if (name := names.nearest(words)) is not None]
+    return Unread(fault, start, words, meant=meant(nearest(words, near)))
 
 
 def _nothing(text: str, verb: Verb) -> Unread:

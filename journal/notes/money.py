@@ -6,7 +6,7 @@ import re
 
 from journal.measures.numbers import NumberProblem, read_number
 from journal.notes.amounts import Unread
-from journal.notes.endings import ON_DATE
+from journal.notes.endings import ON_DATE, read_on_date
 from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.records import Money
@@ -116,7 +116,9 @@ def read_purpose(text: str, position: int) -> tuple[int, str]:
     if found is None:
         return position, ""
     end = found.end(1)
-    dated = ON_DATE.search(text, position, end)
-    if dated is not None:
-        end = dated.start()
+    for on in ON_DATE.finditer(text, position, end):
+        dated = read_on_date(text, on.start())
+        if dated is not None and (dated[0] == end or text[on.start() : on.end()].lstrip()[:1] in ",;"):
+            end = on.start()
+            break
     return end, text[position:end].strip(" .")

@@ -72,6 +72,8 @@ class Names(Generic[Value]):
         self._root: dict[str, Any] = {}
         self._spellings: dict[str, str] = {}
         self._values: dict[str, Value] = {}
+        self._ranked: list[_Ranked] | None = None
+        self._nearest: dict[tuple[str, float], str | None] = {}
         for spelling, value in pairs:
             self.add(spelling, value)
 
@@ -84,6 +86,8 @@ class Names(Generic[Value]):
         for token in row:
             node = node.setdefault(token, {})
         node[""] = value
+        self._ranked = None
+        self._nearest.clear()
         self._spellings[" ".join(row)] = spelling
         self._values[" ".join(row)] = value
 
@@ -130,42 +134,55 @@ class Names(Generic[Value]):
 
     def nearest(self, words: str, near: float = 0.7) -> str | None:
         """Give the known name nearest to the words, or None where none is near."""
-        return nearest(words, self._spellings.values(), near)
+        if self._ranked is None:
+            self._ranked = [_ranked(name) for name in self._spellings.values()]
+        key = words[:_LONGEST], near
+        if key not in self._nearest:
+            if len(self._nearest) >= _REMEMBERED:
+                self._nearest.clear()
+            self._nearest[key] = _nearest(words, self._ranked, near)
+        return self._nearest[key]
 
 
 _NEAR = 0.7
 _TRIED = 12
 _LONGEST = 80
+_Ranked = tuple[str, str, frozenset[str]]
+"""A name as written, in small letters, and its pairs of letters."""
 
 
 def nearest(words: str, known: Iterable[str], near: float = _NEAR) -> str | None:
     """Give the known name nearest to the words, or None where none is as near as ``near`` (1 is the same)."""
+    return _nearest(words, [_ranked(name) for name in known], near)
+
+
+def _nearest(words: str, known: Iterable[_Ranked], near: float) -> str | None:
+    """Compare letter by letter, but only with the few names that share most pairs of letters."""
     from difflib import SequenceMatcher
 
     wanted = " ".join(words[:_LONGEST].casefold().split())
     pairs = _pairs(wanted)
-    ranked = sorted(((_alike(pairs, _pairs(name.casefold())), name) for name in known), key=_by_likeness)
+    ranked = sorted(
+        (-2 * len(pairs & others) / (len(pairs) + len(others)), name, small) for name, small, others in known
+    )
     matcher = SequenceMatcher(b=wanted)
     best, best_ratio = None, near
-    for _, name in ranked[:_TRIED]:
-        matcher.set_seq1(name.casefold())
+    for _, name, small in ranked[:_TRIED]:
+        matcher.set_seq1(small)
         ratio = matcher.ratio()
         if ratio > best_ratio or (best is None and ratio >= near):
             best, best_ratio = name, ratio
     return best
 
 
-def _by_likeness(row: tuple[float, str]) -> tuple[float, str]:
-    return -row[0], row[1]
+def _ranked(name: str) -> _Ranked:
+    small = name.casefold()
+    return name, small, _pairs(small)
 
 
 def _pairs(name: str) -> frozenset[str]:
     padded = f" {name} "
     return frozenset(padded[at : at + 2] for at in range(len(padded) - 1))
-
-
-def _alike(one: frozenset[str], other: frozenset[str]) -> float:
-    return 2 * len(one & other) / (len(one) + len(other))
 
 
 def meant(name: str | None) -> str:

@@ -131,12 +131,12 @@ def gather_batches(
     files: Iterable[Iterable[Mixing]], household: Household, catalogue: Catalogue
 ) -> dict[str, Mixing]:
     """Give all batches that any file mixes, by their folded name; the first of a name has it."""
-    bins = {fold(name) for name in household.bins}
+    taken = {fold(name) for name in (*household.bins, *catalogue.materials)}
     mixings: dict[str, Mixing] = {}
     for file in files:
         for mixing in file:
             key = fold(mixing.name)
-            if key not in bins and key not in catalogue.by_fold:
+            if key not in taken:
                 mixings.setdefault(key, mixing)
     return mixings
 

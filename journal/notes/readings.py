@@ -91,9 +91,6 @@ def _read_item(
                 return end
         sighting = (_SIGHTING_COMMA if known.comma else _SIGHTING).match(text, at)
         end = sighting.end() if sighting is not None else at + 1
-        on = next((on for on in re.finditer(r"\s+on\s+\d", text[at:end])), None)
-        if on is not None and read_on_date(text, at + on.start()) is not None:
-            end = at + on.start()
         words = text[at:end].strip(" .")
         if words:
             sightings.append(words)
