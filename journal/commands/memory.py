@@ -25,6 +25,11 @@ WORTH_PACKING = 512
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
 
+LONGEST_WAIT = 3.0
+"""Seconds to wait for another run that writes; after that, nothing is remembered in this one."""
+
+_NOT_DAMAGED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY}
+
 _TABLE = "CREATE TABLE IF NOT EXISTS made (key BLOB PRIMARY KEY, packed INTEGER, digest BLOB, data BLOB)"
 _FIND = "SELECT packed, digest, data FROM made WHERE key = ?"
 
@@ -54,13 +59,11 @@ class Memory:
         if data is not None or self._base is None:
             return data
         try:
-            row = self._base.execute(
-                "SELECT packed, digest, data FROM made WHERE key = ?", (self._hashed(key),)
-            ).fetchone()
-            if row is None:
+            row = self._base.execute(_FIND, (self._hashed(key),)).fetchone()
+            if row is None or not isinstance(row[2], bytes):
                 return None
-            found = zlib.decompress(row[2]) if row[0] else bytes(row[2])
-        except (sqlite3.Error, zlib.error):
+            found = zlib.decompress(row[2]) if row[0] else row[2]
+        except (sqlite3.Error, zlib.error, UnicodeError, MemoryError):  # a damaged file can say anything
             return None
         return found if _digest(found) == row[1] else None
 
@@ -154,17 +157,25 @@ def program_version() -> bytes:
 
 
 def _open(path: Path) -> sqlite3.Connection | None:
+    """Open the database, begun afresh where it is damaged; None where it is held, or no disk takes it."""
     for _ in range(2):
+        base = None
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             if path.exists() and path.stat().st_size > MOST_BYTES:
                 path.unlink()
-            base = sqlite3.connect(path, timeout=10)
+            base = sqlite3.connect(path, timeout=LONGEST_WAIT)
             base.execute("PRAGMA synchronous = OFF")  # what a crash loses is made again
             base.execute(_TABLE)
-        except sqlite3.DatabaseError:
-            with contextlib.suppress(OSError):
-                path.unlink()
+            base.execute(_FIND, (b"",))
+        except (sqlite3.Error, UnicodeError) as wrong:
+            if base is not None:
+                base.close()
+            if getattr(wrong, "sqlite_errorcode", 0) & 0xFF in _NOT_DAMAGED:
+                return None
+            for left in (path, path.with_name(f"{path.name}-journal")):
+                with contextlib.suppress(OSError):
+                    left.unlink()
         except OSError:
             return None
         else:
