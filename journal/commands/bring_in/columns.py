@@ -152,7 +152,8 @@ def _guess(index: int, head: str, cells: Sequence[Cell], known: KnownNames) -> C
         return Column(index, head, role, "its cells are dates")
     if _share(_is_amount(cell) for cell in cells) >= _MOST:
         return _guess_numbers(index, head, bare, unit, known)
-    return _guess_words(index, head, [str(cell) for cell in cells], known)
+    guessed = _guess_words(index, head, [str(cell) for cell in cells], known)
+    return replace(guessed, unit=unit) if guessed.role == "amount" else guessed
 
 
 def _guess_numbers(index: int, head: str, bare: str, unit: str, known: KnownNames) -> Column:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -63,9 +63,8 @@ def sift(lines: Iterable[NewLine], notes: Notes, file: str) -> Sifted:
     sifted = Sifted([], [], [])
     for line in lines:
         key = (line.date, key_of(line.text))
-        if there[key] > 0:
-            there[key] -= 1
-            rows.pop(line.row, None)
+        if there[key]:
+            rows.pop(there[key].pop(0), None)
             sifted.there.append(line)
         else:
             sifted.new.append(line)
@@ -76,46 +75,55 @@ def sift(lines: Iterable[NewLine], notes: Notes, file: str) -> Sifted:
     return sifted
 
 
-def _lines_of(notes: Notes) -> Counter[tuple[dt.date, str]]:
-    """Count all lines of a journal by day and content."""
-    count: Counter[tuple[dt.date, str]] = Counter()
+def _lines_of(notes: Notes) -> dict[tuple[dt.date, str], list[str]]:
+    """Give all lines of a journal by day and content: of each the label of the row it came from, or ""."""
+    lines: dict[tuple[dt.date, str], list[str]] = defaultdict(list)
     for record in notes.records:
-        count[record.date, key_of(record.text)] += 1
+        lines[record.date, key_of(record.text)].append(_label(record.text))
     for entry in notes.entries:
         for block in entry.blocks:
             if isinstance(block, Prose):
-                for line in block.text.splitlines():
+                for line in block.text.split("\n"):
                     if line.strip():
-                        count[entry.date, key_of(line)] += 1
-    return count
+                        lines[entry.date, key_of(line)].append(_label(line))
+    return lines
+
+
+def _label(text: str) -> str:
+    found = _ROW.search(text)
+    return "" if found is None else found[1].strip()
 
 
 def _rows_of(notes: Notes, file: str) -> dict[str, str]:
     """Give the rows that a file has brought in before, with their lines as they are now."""
     rows: dict[str, str] = {}
     for record in notes.records:
-        found = _ROW.search(record.text) if record.place.file == file else None
-        if found is not None:
-            rows[found[1].strip()] = record.text
+        if record.place.file == file and _label(record.text):
+            rows[_label(record.text)] = record.text
     return rows
 
 
 def as_markdown(lines: Iterable[NewLine]) -> str:
-    """Write lines as dated entries: a day that has several titles has several entries."""
+    """Write lines as dated entries."""
+    return lay_out(lines)[0]
+
+
+def lay_out(lines: Iterable[NewLine]) -> tuple[str, dict[int, NewLine]]:
+    """Write lines as dated entries, and say which stands where; a day that has several titles has several."""
     days: Mapping[tuple[dt.date, str], list[NewLine]] = defaultdict(list)
     for line in lines:
         days[line.date, line.title].append(line)
-    blocks = []
+    text: list[str] = []
+    at: dict[int, NewLine] = {}
     for (date, title), of_day in sorted(days.items(), key=lambda pair: pair[0][0]):
-        text = [f"## {date.isoformat()}{f' {title}' if title else ''}", ""]
+        text += [""] * bool(text) + [f"## {date.isoformat()}{f' {title}' if title else ''}", ""]
         before: NewLine | None = None
         for line in of_day:
             if before is not None and not (before.is_record and line.is_record):
                 text.append("")
             text.append(f"- {line.text}" if line.is_record else line.text)
-            before = line
-        blocks.append("\n".join(text) + "\n")
-    return "\n".join(blocks)
+            at[len(text)] = before = line
+    return "".join(f"{line}\n" for line in text), at
 
 
 def opening(source: str) -> str:

@@ -25,6 +25,7 @@ from journal.commands.bring_in.phone import PhoneNote, read_note
 from journal.commands.bring_in.questions import Question, Settled, Told, settle
 from journal.commands.bring_in.rows import Plan, Reading, read_rows
 from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
+from journal.commands.bring_in.trial import Trial
 from journal.commands.console import Refusal
 from journal.commands.together import put_together, resolved
 from journal.commands.writing import DISK, Disk
@@ -42,13 +43,24 @@ class Journal:
 
     folder: Path
     notes: Notes
+    texts: Mapping[str, str]
 
     @classmethod
     def read(cls, folder: Path) -> Journal:
         """Read it; its problems are proofread's to list."""
-        from journal.commands.files import read_journal
+        from journal.commands.files import ENDINGS, decode, gather, read_journal
 
-        return cls(folder, read_journal(folder))
+        texts = decode(gather(folder)[0])[0]
+        entries = {name: text for name, text in texts.items() if name.endswith(ENDINGS)}
+        return cls(folder, read_journal(folder), entries)
+
+    def tried(
+        self, sifted: Sifted, names: Mapping[str, Sequence[str]]
+    ) -> tuple[Sifted, list[tuple[str, str]]]:
+        """Read what is new as the journal will; give it, and what cannot stand as a record after all."""
+        household = with_names(self.notes.household, names)
+        new, unread = Trial(self.texts, household, self.notes.catalogue).of(sifted.new)
+        return replace(sifted, new=new), unread
 
     def known(self, household: Household | None = None, batches: Mapping[str, str] | None = None) -> Known:
         """Give what a line may name."""
@@ -138,8 +150,8 @@ def from_sheet(
     if not settled.questions:
         reading = read_rows(settled.plan, rows)
         new = [NewLine(line.date, line.text, line.sentence is not None, line.row) for line in reading.lines]
-        outcome.sifted = sift(new, journal.notes, outcome.file)
-        outcome.unread = reading.unread
+        outcome.sifted, wrong = journal.tried(sift(new, journal.notes, outcome.file), names)
+        outcome.unread = [*reading.unread, *wrong]
         outcome.counted = [*_counts(line.sentence for line in reading.lines), *_rests(reading)]
     return outcome
 
@@ -216,7 +228,9 @@ def from_note(journal: Journal, path: Path, told: Told, *, introduce: bool = Fal
     )  # fmt: skip
     if not questions:
         outcome.preamble = _kept_aside(note.preamble)
-        outcome.sifted = sift(list(_note_lines(note)), journal.notes, outcome.file)
+        sifted = sift(list(_note_lines(note)), journal.notes, outcome.file)
+        outcome.sifted, wrong = journal.tried(sifted, names)
+        outcome.unread = [*note.unread, *wrong]
         outcome.counted = list(
             _counts(line.sentence for section in note.sections for line in section.lines if line.text)
         )

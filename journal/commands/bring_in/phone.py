@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from journal.commands.bring_in.dates import DateReading
 from journal.commands.bring_in.dates import read_date as read_any_date
+from journal.commands.bring_in.sheets import plain_words
 from journal.notes.amounts import Unread, read_amounts
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
@@ -85,7 +86,7 @@ def read_note(text: str, known: Known, order: str | None, year: int | None) -> P
 
 def _clean(lines: Sequence[str]) -> Iterator[str]:
     for line in lines:
-        yield line.replace("\u00a0", " ").replace("\u2028", " ").replace("\ufeff", "").strip()
+        yield plain_words(line.replace("\u00a0", " "))
 
 
 def _bare(line: str) -> str:

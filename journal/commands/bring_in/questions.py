@@ -15,6 +15,7 @@ from journal.commands.bring_in.rows import Plan, cell_words, is_total, read_rows
 from journal.commands.bring_in.sheets import Row
 from journal.measures.units import BY_SYMBOL
 from journal.notes.known import Known
+from journal.notes.names import fold
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +58,8 @@ def settle(
     order = _order(columns, rows, told)
     amounts = [column for column in columns if column.is_amount or column.role in _MEASURED]
     sign = decimal_sign(_cells(amounts, rows), told.decimal)
-    plan = Plan(
-        columns, names, known, order.order, told.year, sign.sign, told.fill, told.calls, told.blank_dates
-    )
+    calls = {fold(words): name for words, name in told.calls.items()}
+    plan = Plan(columns, names, known, order.order, told.year, sign.sign, told.fill, calls, told.blank_dates)
     reasons = [f"dates: {order.why}"] * bool(order.why) + [f"decimals: {sign.why}"] * bool(sign.why)
     questions = [
         *_questions_of_columns(plan, rows),

@@ -198,10 +198,11 @@ def _name(plan: Plan, role: str, words: str) -> str:
     if name is None and role == "material" and plan.known.materials.get(words) is not None:
         return words  # a batch
     if name is None:
-        known = (
-            list(plan.names.catalogue.by_fold) if role == "material" else list(_names_of(plan, role).values())
+        near = (
+            plan.names.catalogue.nearest(words)
+            if role == "material"
+            else nearest(words, _names_of(plan, role).values())
         )
-        near = nearest(words, known)
         raise Unclear(f'"{words}" is no {role} that I know' + (f"; {near}?" if near else ""), (role, words))
     return words.lower() if role == "material" and fold(words) == fold(words.lower()) else name
 

@@ -18,6 +18,7 @@ LARGEST_CONTENT = 1024**3  # bytes of an XLSX file once unpacked
 LARGEST_AREA = 4_000_000  # cells
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 _TRIED_ROWS = 200
+_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff]")
 _REFERENCE = re.compile(rb"""\br\s*=\s*["']([A-Za-z]{0,3})(\d{1,9})["']""")
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -93,7 +94,7 @@ def decode(data: bytes, name: str) -> tuple[str, str]:
                 return data.decode(encoding), encoding.upper().removesuffix("-SIG")
             except UnicodeDecodeError:
                 raise Refusal(
-                    f'"{name}" says that it is {encoding}, and is not', "save it as UTF-8"
+                    f'"{name}" says that it is {encoding.upper()}, and is not', "save it as UTF-8"
                 ) from None
     even, odd = data[:4000:2].count(0), data[1:4000:2].count(0)
     if even + odd > len(data[:4000]) // 8:
@@ -119,7 +120,7 @@ def read_delimited(text: str, encoding: str) -> Sheet:
     given = re.match(r"sep=(.)\r?\n", text)
     delimiter = given[1] if given is not None else _delimiter(text)
     rows = [
-        Row(number, tuple(cell.strip() for cell in cells))
+        Row(number, tuple(plain_words(cell) for cell in cells))
         for number, cells in enumerate(_records(text, delimiter), 1)
     ]
     if given is not None:
@@ -199,7 +200,12 @@ def _cell(value: object) -> Cell:
         return float(value)
     if isinstance(value, dt.date):
         return value
-    return str(value if value is not None else "").replace("\0", "").strip()
+    return plain_words(str(value if value is not None else ""))
+
+
+def plain_words(text: str) -> str:
+    """Give the words of a text without signs that steer a machine or turn the writing direction."""
+    return _UNSEEN.sub(" ", text).strip()
 
 
 def _refuse_bomb(path: Path) -> None:
