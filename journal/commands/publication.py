@@ -37,13 +37,14 @@ def mend_folder(folder: Path, disk: Disk = DISK) -> None:
             recover(folder, disk)
 
 
-def publish_folder(folder: Path, files: Iterable[tuple[str, bytes]], disk: Disk = DISK) -> Published:
+def publish_folder(folder: Path, files: Iterable[tuple[str, bytes | None]], disk: Disk = DISK) -> Published:
     """Make ``folder`` hold these files, and of those an earlier publication made none else.
 
-    ``files`` are pairs of a relative name with ``/`` and the file's bytes; they may be made while they are
-    asked for.  If making or storing one fails, the folder stays as it was.  A file that already holds its
-    bytes is not touched.  Files that no publication made are left alone: Refusal where one stands in the way.
-    OSError where the machine refuses.
+    ``files`` are pairs of a relative name with ``/`` and the file's bytes, or None for a file that an
+    earlier publication made and that stays as it is; they may be made while they are asked for.  If making
+    or storing one fails, the folder stays as it was.  A file that already holds its bytes is not touched.
+    Files that no publication made are left alone: Refusal where one stands in the way.  OSError where the
+    machine refuses.
     """
     make_folders(folder, disk)
     with locked(folder):
@@ -58,7 +59,7 @@ def publish_folder(folder: Path, files: Iterable[tuple[str, bytes]], disk: Disk 
     return published
 
 
-def _stage(change: Change, files: Iterable[tuple[str, bytes]]) -> Published:
+def _stage(change: Change, files: Iterable[tuple[str, bytes | None]]) -> Published:
     """Store what differs from the files in place, and note what is no longer made."""
     folder, done = change.folder, Published()
     made_before = made_files(folder)
@@ -69,7 +70,7 @@ def _stage(change: Change, files: Iterable[tuple[str, bytes]]) -> Published:
         names.add(name)
         target = folder / name
         refuse_links(folder, name)
-        if holds(target, data):
+        if data is None or holds(target, data):
             done.unchanged.append(name)
             continue
         if name not in made_before and os.path.lexists(target):

@@ -14,6 +14,7 @@ from journal.commands.console import journal_folder, remark, say, show_problems
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
     from journal.commands.publication import Published
+    from journal.commands.standing import Standing
     from journal.notes.place import Problem
 
 
@@ -75,23 +76,32 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
         if last is not None:
             return Outcome((), Published([], last.names, []), last.remarks)
         sources = standing.mark_sources()
-        outcome = _publish(folder, to, memory, leave_out_unreadable=leave_out_unreadable)
+        outcome = _publish(folder, to, memory, standing, leave_out_unreadable=leave_out_unreadable)
         if outcome.published is not None and not outcome.problems:
             standing.keep(sources, outcome.published, outcome.remarks)
     return outcome
 
 
-def _publish(folder: Path, to: Path, memory: Memory, *, leave_out_unreadable: bool) -> Outcome:
+def _publish(
+    folder: Path, to: Path, memory: Memory, standing: Standing, *, leave_out_unreadable: bool
+) -> Outcome:
     from journal.commands.files import read_journal
     from journal.commands.publication import publish_folder
+    from journal.commands.shipped import template_folders
     from journal.commands.site import site_files
     from journal.reckoning.tally import Tally
+    from journal.site.draughtsman import Draughtsman
+    from journal.site.pages import Issue
+    from journal.site.templates import Templates
 
-    notes = read_journal(folder, memory)
-    if notes.problems and not leave_out_unreadable:
-        return Outcome(notes.problems, None)
-    remarks: list[str] = []
-    published = publish_folder(to, site_files(folder, Tally(notes), memory, remarks))
+    with Draughtsman() as draughtsman:
+        notes = read_journal(folder, memory)
+        if notes.problems and not leave_out_unreadable:
+            return Outcome(notes.problems, None)
+        remarks: list[str] = []
+        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, standing.stands)
+        published = publish_folder(to, site_files(folder, Tally(notes), issue, remarks))
+    standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)
 
 

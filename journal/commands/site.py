@@ -15,23 +15,27 @@ if TYPE_CHECKING:
     from journal.reckoning.tally import Tally
     from journal.site.edition import Gallery
     from journal.site.memory import Memory
+    from journal.site.pages import Issue
 
 PICTURES = "entries"
 
 
-def site_files(folder: Path, tally: Tally, memory: Memory, remarks: list[str]) -> Iterator[tuple[str, bytes]]:
-    """Give every file of the site, name and bytes; what the keeper should know is added to ``remarks``.
+def site_files(
+    folder: Path, tally: Tally, issue: Issue, remarks: list[str]
+) -> Iterator[tuple[str, bytes | None]]:
+    """Give every file of the site, name and bytes (None: as it stands).
 
-    Raises Refusal where a template of the keeper's own cannot be used.
+    What the keeper should know is added to ``remarks``.  Raises Refusal where a template of the keeper's own
+    cannot be used.
     """
     from journal.site.edition import Edition
     from journal.site.pages import site
-    from journal.site.templates import TemplateProblem, Templates
+    from journal.site.templates import TemplateProblem
 
-    edition = Edition(tally, shipped.references(), gallery(folder, tally.notes, memory))
+    edition = Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory))
     remarks.extend(f"{place}: {sentence}" for place, sentence in edition.remarks)
     try:
-        yield from site(edition, Templates(shipped.template_folders(folder)), memory)
+        yield from site(edition, issue)
     except TemplateProblem as problem:
         raise Refusal(
             str(problem), "mend or remove the template; the earlier site stands as it was"

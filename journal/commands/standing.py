@@ -12,7 +12,7 @@ import os
 import time
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -82,6 +82,8 @@ class Standing:
         self.memory = memory
         self.key = f"standing {self.to}"
         self.began = time.time_ns()
+        self.keys: dict[str, str] = {}
+        self._last: dict[str, Any] = {}
         self.files = [path for folder in sources for path in files_below(os.path.realpath(folder))]
 
     def last(self) -> Last | None:
@@ -89,12 +91,18 @@ class Standing:
         data = self.memory.get(self.key)
         if data is None:
             return None
-        last = json.loads(data)
+        last = self._last = json.loads(data)
         sources: Mapping[str, Mark] = last["sources"]
         made: Mapping[str, Mark] = last["made"]
         if list(sources) != self.files or not _stand(sources, "") or not _stand(made, self.to + os.sep):
             return None
         return Last(list(made), last["remarks"])
+
+    def stands(self, name: str, key: str) -> bool:
+        """Whether the last publication made this file with this key, and it is still as it was made."""
+        if not self._last or self._last["keys"].get(name) != key:
+            return False
+        return is_as_marked(f"{self.to}{os.sep}{name}", self._last["made"].get(name, []))
 
     def mark_sources(self) -> dict[str, Mark]:
         """Mark all sources, before any of them is read."""
@@ -104,7 +112,7 @@ class Standing:
         """Remember a publication that has just been made of sources as they were marked."""
         names = sorted([*published.written, *published.unchanged])
         made = {name: mark(f"{self.to}{os.sep}{name}", time.time_ns()) for name in names}
-        data = {"sources": sources, "made": made, "remarks": list(remarks)}
+        data = {"sources": sources, "made": made, "keys": self.keys, "remarks": list(remarks)}
         self.memory.put(self.key, json.dumps(data).encode())
 
 

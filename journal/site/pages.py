@@ -6,10 +6,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from journal.site.cards import card
 from journal.site.dataset import data_files
+from journal.site.draughtsman import Draughtsman, chart_key, charts_in
 from journal.site.edition import HOME, Edition
 from journal.site.memory import Memory, Recollection
 from journal.site.templates import Page, Templates
@@ -23,7 +24,7 @@ from journal.site.views.months import MonthPages
 from journal.site.views.reckoning import ReckoningPage
 from journal.site.views.years import YearPages
 
-__all__ = ["Edition", "Page", "pages", "site"]
+__all__ = ["Edition", "Issue", "Page", "pages", "site"]
 
 
 def pages(edition: Edition) -> Iterator[Page]:
@@ -48,8 +49,6 @@ def _leaves(edition: Edition) -> Iterator[Page]:
     years, months, bins = YearPages(edition), MonthPages(edition), BinPages(edition)
     for year in edition.years:
         yield Page(f"year-{year}.html", "year.html", years.view(year))
-    for month in edition.months:
-        yield Page(f"{month}.html", "month.html", months.view(month))
     yield Page("givers.html", "givers.html", GiversPage(edition).view())
     yield Page("bins.html", "bins.html", bins.overview())
     for name in bins.sheets:
@@ -57,14 +56,64 @@ def _leaves(edition: Edition) -> Iterator[Page]:
     yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
     yield Page("garden.html", "garden.html", GardenPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
+    for month in edition.months:
+        yield Page(f"{month}.html", "month.html", months.view(month))
 
 
-def site(edition: Edition, templates: Templates, memory: Memory | None = None) -> Iterator[tuple[str, bytes]]:
-    """Give every file of the site, name and bytes.  Raises TemplateProblem."""
-    kept: Memory = Recollection() if memory is None else memory
+class Issue:
+    """One publication under way: what is remembered, who draws, and what still stands from the last one.
+
+    ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
+    there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
+    """
+
+    def __init__(
+        self,
+        templates: Templates,
+        memory: Memory | None = None,
+        draughtsman: Draughtsman | None = None,
+        stands: Callable[[str, str], bool] = lambda _name, _key: False,
+    ) -> None:
+        self.templates = templates
+        self.memory: Memory = Recollection() if memory is None else memory
+        self.draughtsman = draughtsman
+        self.stands = stands
+        self.keys: dict[str, str] = {}
+
+    def ready(self, page: Page) -> Iterator[tuple[str, bytes | None]]:
+        """Give a page that needs no drawing any more; of another, have its charts drawn."""
+        key = self.keys[page.name] = self.templates.key(page)
+        if self.stands(page.name, key):
+            yield page.name, None
+            return
+        if self.draughtsman is not None and page.make is None and self.memory.get(key) is None:
+            missing = [chart for chart in charts_in(page.view) if self.memory.get(chart_key(chart)) is None]
+            for chart in missing:
+                self.draughtsman.ask(chart)
+            if missing:
+                return
+        yield page.name, self.templates.render(page, self.memory)
+
+    def drawn(self, page: Page) -> tuple[str, bytes]:
+        """Give a page whose charts were to be drawn."""
+        for chart in charts_in(page.view):
+            key = chart_key(chart)
+            if self.draughtsman is not None and self.memory.get(key) is None:
+                self.memory.put(key, self.draughtsman.take(chart))
+        return page.name, self.templates.render(page, self.memory)
+
+
+def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
+    """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
+    waiting = []
     for page in pages(edition):
-        yield page.name, templates.render(page, kept)
+        done = list(issue.ready(page))
+        yield from done
+        if not done:
+            waiting.append(page)
     yield from data_files(edition.tally, edition.line_address).items()
     for year in edition.years:
-        yield f"cards/{year}.png", card(edition, year, kept)
+        yield f"cards/{year}.png", card(edition, year, issue.memory)
     yield from edition.picture_files()
+    for page in waiting:
+        yield issue.drawn(page)

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from journal.site import charts, drawing, pictures, prose
+from journal.site import drawing, pictures, prose
+from journal.site.draughtsman import chart_key, drawn
 from journal.site.memory import Memory, Recollection, key_of, remembered
 from journal.site.policy import policy
 
@@ -37,6 +38,13 @@ class Page:
     template: str = ""
     view: Mapping[str, Any] | None = None
     data: bytes = b""
+    rests_on: str = ""
+    make: Callable[[], Mapping[str, Any]] | None = None
+
+    @classmethod
+    def later(cls, name: str, template: str, rests_on: str, make: Callable[[], Mapping[str, Any]]) -> Page:
+        """Give a page whose view is made only if need be; ``rests_on`` is a digest of all it is made of."""
+        return cls(name, template, rests_on=rests_on, make=make)
 
 
 class Templates:
@@ -51,11 +59,18 @@ class Templates:
 
     def render(self, page: Page, memory: Memory | None = None) -> bytes:
         """Give a page's bytes.  Raises TemplateProblem."""
-        if page.view is None:
+        if page.view is None and page.make is None:
             return page.data
         kept = self._memory if memory is None else memory
-        key = key_of("page", self.fingerprint, page.template, page.view)
-        return remembered(kept, key, lambda: self._rendered(page, kept))
+        return remembered(kept, self.key(page), lambda: self._rendered(page, kept))
+
+    def key(self, page: Page) -> str:
+        """Name a page's bytes by all that they rest on."""
+        if page.make is not None:
+            return key_of("page", self.fingerprint, page.template, page.name, page.rests_on)
+        return key_of(
+            "page", self.fingerprint, page.template, page.view if page.view is not None else page.data
+        )
 
     def _rendered(self, page: Page, memory: Memory) -> bytes:
         import jinja2
@@ -63,7 +78,7 @@ class Templates:
         self._memory = memory
         try:
             environment = self._prepared()
-            view = dict(page.view or {})
+            view = dict(page.make() if page.make is not None else page.view or {})
             described = str(_ld_json(view["dataset"])) if "dataset" in view else ""
             allowed = policy(
                 str(self._common["style"]), described, shows_pictures=bool(view.get("shows_pictures"))
@@ -114,13 +129,8 @@ class Templates:
         """Draw a chart's data, or remember how it was drawn."""
         from markupsafe import Markup
 
-        parts = (chart["kind"], chart["data"], chart["id"], chart["title"], chart["summary"])
-
-        def draw() -> bytes:
-            drawn = charts.specification(chart["kind"], chart["data"])
-            return drawing.draw(drawn, chart["id"], chart["title"], chart["summary"]).encode()
-
-        return Markup(remembered(self._memory, key_of("drawing", *parts), draw).decode())  # noqa: S704 - HTML made here
+        data = remembered(self._memory, chart_key(chart), lambda: drawn(chart))
+        return Markup(data.decode())  # noqa: S704 - HTML made here
 
     def _prose(self, block: Mapping[str, Any]) -> Markup:
         """Render a stretch of an entry's words, or remember how it was rendered."""

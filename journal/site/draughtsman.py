@@ -1,0 +1,157 @@
+"""Draws charts in a second process while the first still reads, reckons and sets the pages.
+
+The second process is this module run by itself: it takes a chart a line on its standard input (JSON), and
+answers with its name and drawing, a line each.  It ends when its input ends, so it never outlives the first.
+Where it cannot be had, or fails, charts are drawn in the first process.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from threading import Thread
+from typing import IO, Any, Self
+
+from journal.site.memory import key_of
+
+Chart = Mapping[str, Any]
+"""A chart as views hold it: its kind, data, id, title and summary."""
+
+PARTS = ("kind", "data", "id", "title", "summary")
+PROGRAM = "from journal.site.draughtsman import serve; serve()"
+
+
+def chart_key(chart: Chart) -> str:
+    """Name a drawing by all that it rests on."""
+    return key_of("drawing", *(chart[part] for part in PARTS))
+
+
+def drawn(chart: Chart) -> bytes:
+    """Draw a chart as SVG, here and now."""
+    from journal.site import charts, drawing
+
+    specification = charts.specification(chart["kind"], chart["data"])
+    return drawing.draw(specification, chart["id"], chart["title"], chart["summary"]).encode()
+
+
+def charts_in(value: object) -> Iterator[Chart]:
+    """Find the charts in a view."""
+    if isinstance(value, Mapping):
+        if all(part in value for part in PARTS):
+            yield value
+        else:
+            for each in value.values():
+                yield from charts_in(each)
+    elif isinstance(value, list | tuple):
+        for each in value:
+            yield from charts_in(each)
+
+
+class Draughtsman:
+    """The second process, as the first sees it."""
+
+    def __init__(self) -> None:
+        self._drawn: dict[str, bytes] = {}
+        self._asked: set[str] = set()
+        self._process: subprocess.Popen[bytes] | None = None
+        self._reader: Thread | None = None
+        package = Path(__file__).resolve().parent.parent.parent
+        path = os.pathsep.join(filter(None, [str(package), os.environ.get("PYTHONPATH", "")]))
+        with contextlib.suppress(OSError, ValueError):
+            self._process = subprocess.Popen(  # noqa: S603 - this program itself
+                [sys.executable, "-c", PROGRAM],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                cwd=package, env={**os.environ, "PYTHONPATH": path},
+            )  # fmt: skip
+            self._reader = Thread(target=self._read, daemon=True)
+            self._reader.start()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def ask(self, chart: Chart) -> None:
+        """Have a chart drawn."""
+        key = chart_key(chart)
+        if key in self._asked or self._process is None or self._process.stdin is None:
+            return
+        self._asked.add(key)
+        line = json.dumps([key, {part: chart[part] for part in PARTS}]).encode() + b"\n"
+        with contextlib.suppress(OSError, ValueError):
+            self._process.stdin.write(line)
+            self._process.stdin.flush()
+
+    def take(self, chart: Chart) -> bytes:
+        """Give a chart's drawing, once it is there."""
+        if self._process is not None and self._reader is not None:
+            self._finish(self._process)
+            self._reader.join()
+        found = self._drawn.get(chart_key(chart))
+        return drawn(chart) if found is None else found
+
+    def close(self) -> None:
+        """Let the second process go; what it still draws is not wanted."""
+        if self._process is not None:
+            self._process.kill()
+            self._finish(self._process)
+            self._process.wait()
+            if self._reader is not None:
+                self._reader.join()
+            if self._process.stdout is not None:
+                self._process.stdout.close()
+            self._process = None
+
+    @staticmethod
+    def _finish(process: subprocess.Popen[bytes]) -> None:
+        """Tell the second process that nothing more will be asked."""
+        if process.stdin is not None:
+            with contextlib.suppress(OSError, ValueError):
+                process.stdin.close()
+
+    def _read(self) -> None:
+        process = self._process
+        if process is None or process.stdout is None:
+            return
+        for line in process.stdout:
+            with contextlib.suppress(ValueError):
+                key, text = json.loads(line)
+                if isinstance(text, str):
+                    self._drawn[key] = text.encode()
+
+
+def serve() -> None:
+    """Draw what is asked for on standard input until it ends."""
+    answers = sys.stdout.buffer
+    sys.stdout = sys.stderr  # whatever a library prints is no answer
+    _warm_up()
+    _answer(sys.stdin.buffer, answers)
+
+
+def _warm_up() -> None:
+    """Load what draws, and let it draw nothing once: that takes as long as a dozen charts."""
+    from journal.site import charts, drawing
+
+    with contextlib.suppress(Exception):
+        rows = [{"x": 1, "y": 1}]
+        sample = {"rows": rows, "lines": [], "bars": [], "bands": []}
+        charts.specification("bars", sample)
+    with contextlib.suppress(Exception):
+        drawing.draw({"data": {"values": []}, "mark": "bar"}, "none", "", "")
+
+
+def _answer(questions: IO[bytes], answers: IO[bytes]) -> None:
+    for line in questions:
+        key, chart = json.loads(line)
+        try:
+            text: str | None = drawn(chart).decode()
+        except Exception:  # noqa: BLE001 - the first process draws it then, and tells what is wrong
+            text = None
+        answers.write(json.dumps([key, text]).encode() + b"\n")
+        answers.flush()
