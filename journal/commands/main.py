@@ -61,11 +61,11 @@ def journal_option() -> click.Option:
 def _show_version(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own shape
     if not wanted or context.resilient_parsing:
         return
-    from journal.commands.shipped import factor_editions
+    from journal.commands.shipped import factors, sources
 
     click.echo(f"middenbook {__version__}")
-    for edition in factor_editions():
-        click.echo(f"factors: {edition}")
+    for edition, table in factors().tables.items():
+        click.echo(f"factors of {edition}: {sources()[table.source].citation.rstrip('.')}, {table.where}")
     context.exit()
 
 
