@@ -154,10 +154,10 @@ DESCRIPTION = "data/datapackage.json"
 BYTES: list[tuple[str, str, Callable[[bytes], bytes], str]] = [
     ("cut short", "data/movements.csv", lambda data: data[:-40], CUT),
     ("no JSON", DESCRIPTION, lambda _: b"{", "has a description that cannot be read"),
-    ("NaN in JSON", DESCRIPTION, lambda data: data.replace(b'"schema": 1', b'"schema": NaN'), "cannot be read"),
+    ("NaN", DESCRIPTION, lambda data: data.replace(b'"schema": 1', b'"schema": NaN'), "cannot be read"),
     ("deep JSON", DESCRIPTION, lambda _: b"[" * 100_000, "cannot be read"),
     ("no UTF-8", DESCRIPTION, lambda _: b"\xff\xfe{}", "cannot be read"),
-    ("huge description", DESCRIPTION, lambda _: b" " * (2 << 20), TOO_LARGE),
+    ("huge", DESCRIPTION, lambda _: b" " * (2 << 20), TOO_LARGE),
 ]  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
     python tests/bench/club.py --households 10 100 1000 --keep /var/tmp/club
 
-Prints for each size the movements, seconds, the most memory of the process, and seconds per million movements.
+Prints for each size the movements, seconds, the most memory of the process, and seconds per million of them.
 Every household is made up by its own seed and reckoned by the program itself, about 7,000 movements in five
 years; packages once made in the folder of `--keep` are used again.
 """
@@ -13,24 +13,30 @@ import argparse
 import datetime as dt
 import os
 import random
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from journal.notes.records import Notes, Record
 
 CHECKOUT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(CHECKOUT))
 
 FIRST = dt.date(2021, 1, 1)
 DAYS = 5 * 365 + 1
+RECORDS = 3300
+"""Record lines of a household; they make about 7,000 movements."""
 PAPER = ("junk mail", "newspaper", "corrugated cardboard")
 FOOD = ("banana peels", "coffee grounds", "vegetable scraps")
 
 
-def notes_of(seed: int, records: int) -> object:
+def notes_of(seed: int, records: int) -> Notes:
     """Make up one household's notes: a random diary of about so many lines."""
     from journal.notes.household import Bin, Giver, Household, Planting
     from journal.notes.materials import Catalogue, Material, Range
@@ -55,7 +61,8 @@ def notes_of(seed: int, records: int) -> object:
     )
     dice = random.Random(seed)
     listed = sorted(
-        (_record(dice, number) for number in range(records)), key=lambda record: (record.date, record.place.line)
+        (_record(dice, number) for number in range(records)),
+        key=lambda record: (record.date, record.place.line),
     )
     days = sorted({record.date for record in listed})
     at = {day: index for index, day in enumerate(days)}
@@ -65,7 +72,7 @@ def notes_of(seed: int, records: int) -> object:
     return Notes(household, catalogue, entries, listed, [], [])
 
 
-def _record(dice: random.Random, number: int):  # noqa: ANN202 - a record
+def _record(dice: random.Random, number: int) -> Record:
     from journal.notes.place import Place
     from journal.notes.records import Amount, Record
 
@@ -88,8 +95,8 @@ def _record(dice: random.Random, number: int):  # noqa: ANN202 - a record
     amounts = tuple(some(*names) for _ in range(dice.randrange(1, 3)))
     out_of = dice.choice(PAPER) if verb == "threw out" else None
     return Record(
-        verb, day, amounts, place, 0, f"{verb} {number}", giver=giver, bin=bin_name,
-        planting="Plum" if verb == "spread" else None, out_of=out_of, out_of_kind="material" if out_of else "",
+        verb, day, amounts, place, 0, f"{verb} {number}", giver=giver, bin=bin_name, out_of=out_of,
+        out_of_kind="material" if out_of else "", planting="Plum" if verb == "spread" else None,
     )  # fmt: skip
 
 
@@ -102,6 +109,71 @@ def make_packages(folder: Path, households: int, records: int) -> Iterator[Path]
         house = folder / f"house-{seed:04d}"
         if not (house / "data" / "datapackage.json").exists():
             (house / "data").mkdir(parents=True, exist_ok=True)
-            for name, data in data_files(Tally(notes_of(seed, records))).items():  # type: ignore[arg-type]
+            for name, data in data_files(Tally(notes_of(seed, records))).items():
                 (house / name).write_bytes(data)
         yield house
+
+
+class Measured(NamedTuple):
+    """What one club took: seconds, and the most bytes of memory."""
+
+    seconds: float
+    memory: int
+
+
+def measure(packages: list[Path], site: Path) -> Measured:
+    """Build the club's site in a process of its own."""
+    shutil.rmtree(site, ignore_errors=True)
+    words = [sys.executable, "-m", "journal", "club", *map(str, packages), "--to", str(site)]
+    began = time.perf_counter()
+    process = subprocess.Popen(words, cwd=CHECKOUT, stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(process.pid, 0)
+    seconds = time.perf_counter() - began
+    assert status == 0, f"the club of {len(packages)} failed"
+    return Measured(seconds, used.ru_maxrss * 1024)
+
+
+def movements_in(packages: list[Path]) -> int:
+    """How many movements the packages tell of."""
+    total = 0
+    for package in packages:
+        with (package / "data" / "movements.csv").open("rb") as stream:
+            total += sum(1 for _ in stream) - 1
+    return total
+
+
+def report(folder: Path, sizes: list[int], records: int) -> None:
+    """Measure each size and print a row for it."""
+    packages = []
+    for number, package in enumerate(make_packages(folder, max(sizes), records), start=1):
+        packages.append(package)
+        if number % 100 == 0:
+            print(f"made {number} packages", file=sys.stderr)
+    print("households   movements   seconds   memory MB   seconds per million movements")
+    for size in sizes:
+        movements = movements_in(packages[:size])
+        took = measure(packages[:size], folder / "site")
+        each = took.seconds / movements * 1e6
+        print(
+            f"{size:10,}  {movements:10,}  {took.seconds:8.1f}  {took.memory / 1e6:10.0f}  {each:10.1f}",
+            flush=True,
+        )
+
+
+def main() -> None:
+    """Read the words of the command line and measure."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--households", type=int, nargs="+", default=[10, 100, 1000])
+    asked.add_argument("--records", type=int, default=RECORDS, help="record lines of a household")
+    asked.add_argument("--keep", type=Path, help="a folder to keep the packages in")
+    given = asked.parse_args()
+    if given.keep is not None:
+        given.keep.mkdir(parents=True, exist_ok=True)
+        report(given.keep, given.households, given.records)
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        report(Path(folder), given.households, given.records)
+
+
+if __name__ == "__main__":
+    main()
