@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from journal.site.club_edition import ClubEdition
 from journal.site.views.drawn import STREAM_ROOM, rounded_off
@@ -17,71 +18,73 @@ LETTERS = "JFMAMJJASOND"
 
 def months_drawn(edition: ClubEdition) -> View | None:
     """Bars of the newest months, a segment a stream, whiskers for the doubt."""
-    figures, size = edition.figures, edition.writer.own[1]
+    figures = edition.figures
     newest = sorted(figures.months)[-MOST_MONTHS:]
     if not newest or not any(figures.months[month][KEPT].value > 0 for month in newest):
         return None
     months = calendar(newest[0], newest[-1])[-MOST_MONTHS:]
     streams = by_stream(
-        {
-            stream
-            for (month, stream), totals in figures.month_streams.items()
-            if month in months and totals[KEPT].value > 0
-        }
+        stream
+        for (month, stream), totals in figures.month_streams.items()
+        if month in months and totals[KEPT].value > 0
     )
-    rows, whiskers, labels = [], [], []
-    for at, month in enumerate(months):
-        top = 0.0
-        for stream in streams:
-            totals = figures.month_streams.get((month, stream))
-            value = max(0.0, totals[KEPT].value / size) if totals else 0.0
-            if value:
-                rows.append(
-                    {
-                        "at": at,
-                        "stream": stream,
-                        "low": rounded_off(top),
-                        "high": rounded_off(top + value),
-                        "guess": False,
-                    }
-                )
-                if at == len(months) - 1:
-                    labels.append(
-                        {"stream": stream, "value": top + value / 2, "edge": (at + 0.86) / len(months)}
-                    )
-            top += value
-        if month in figures.months:
-            doubt = figures.months[month][KEPT].expanded / size
-            whiskers.append(
-                {"at": at, "low": rounded_off(max(0.0, top - doubt)), "high": rounded_off(top + doubt)}
-            )
+    rows = segments(edition, months, streams)
+    last = [one for one in rows if one["at"] == len(months) - 1]
+    edge = (len(months) - 0.14) / len(months)
     data = {
         "periods": [LETTERS[month.month - 1] for month in months],
         "streams": streams,
         "rows": rows,
-        "whiskers": whiskers,
-        "labels": labels,
+        "whiskers": whiskers(edition, months),
+        "labels": [
+            {"stream": one["stream"], "value": (one["low"] + one["high"]) / 2, "edge": edge} for one in last
+        ],
         "right": STREAM_ROOM,
     }
+    heaviest = max(newest, key=lambda month: figures.months[month][KEPT].value)
+    key = [
+        {"words": stream, "fill": f"var(--stream-{number})"} for number, stream in enumerate(streams, start=1)
+    ]
     words = counted(len(months), "month")
-    heaviest = max(
-        months, key=lambda month: figures.months[month][KEPT].value if month in figures.months else 0.0
-    )
     return {
         "id": "months",
         "kind": "stacked",
         "data": data,
         "title": f"Kept out of landfill by month and stream, in {edition.writer.unit}",
         "summary": f"The heaviest of these {words} was {month_in_words(heaviest.isoformat()[:7])}.",
-        "key": [
-            {"words": stream, "fill": f"var(--stream-{number})"}
-            for number, stream in enumerate(streams, start=1)
-        ][::-1],
+        "key": key[::-1],
         "table": months_table(edition, months, streams),
     }
 
 
-def months_table(edition: ClubEdition, months: list[dt.date], streams: list[str]) -> View:
+def segments(edition: ClubEdition, months: Sequence[dt.date], streams: Sequence[str]) -> list[View]:
+    """Give the segments of the months' bars, bottom first."""
+    rows: list[View] = []
+    for at, month in enumerate(months):
+        top = 0.0
+        for stream in streams:
+            totals = edition.figures.month_streams.get((month, stream))
+            high = top + (max(0.0, totals[KEPT].value / edition.writer.own[1]) if totals else 0.0)
+            if high > top:
+                ends = {"low": rounded_off(top), "high": rounded_off(high)}
+                rows.append({"at": at, "stream": stream, "guess": False, **ends})
+            top = high
+    return rows
+
+
+def whiskers(edition: ClubEdition, months: Sequence[dt.date]) -> list[View]:
+    """Give the doubt of each month's total."""
+    size = edition.writer.own[1]
+    found: list[View] = []
+    for at, month in enumerate(months):
+        if month in edition.figures.months:
+            total = edition.figures.months[month][KEPT]
+            low, high = (total.value - total.expanded) / size, (total.value + total.expanded) / size
+            found.append({"at": at, "low": rounded_off(max(0.0, low)), "high": rounded_off(high)})
+    return found
+
+
+def months_table(edition: ClubEdition, months: Sequence[dt.date], streams: Sequence[str]) -> View:
     """Give the numbers of the months' chart."""
     figures = edition.figures
     rows = [
