@@ -5,22 +5,24 @@ from __future__ import annotations
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from journal.commands.yaml_tree import read_tree
 from journal.notes.fields import Sheet
 from journal.notes.materials import Catalogue
 from journal.notes.materials_reading import read_materials
 from journal.notes.tree import Mapping
-from journal.reckoning import references_reading
-from journal.reckoning.references import (
-    Caution,
-    Comparison,
-    Factors,
-    Nutrients,
-    References,
-    Source,
-    Worms,
-)
+
+if TYPE_CHECKING:  # noting a line needs the catalogue alone, and at once
+    from journal.reckoning.references import (
+        Caution,
+        Comparison,
+        Factors,
+        Nutrients,
+        References,
+        Source,
+        Worms,
+    )
 
 
 class NotShipped(RuntimeError):
@@ -69,41 +71,55 @@ def catalogue() -> Catalogue:
 @cache
 def worms() -> Worms:
     """Give the kinds of worm and their bands."""
-    return references_reading.read_worms(reference("worms.yaml"))
+    from journal.reckoning.references_reading import read_worms
+
+    return read_worms(reference("worms.yaml"))
 
 
 @cache
 def factors() -> Factors:
     """Give the emission factors by edition."""
-    return references_reading.read_factors(reference("factors.yaml"))
+    from journal.reckoning.references_reading import read_factors
+
+    return read_factors(reference("factors.yaml"))
 
 
 @cache
 def sources() -> dict[str, Source]:
     """Give the works that the figures come from, by key."""
-    return references_reading.read_sources(reference("sources.yaml"))
+    from journal.reckoning.references_reading import read_sources
+
+    return read_sources(reference("sources.yaml"))
 
 
 @cache
 def nutrients() -> Nutrients:
     """Give what castings and compost hold, and the conversions of the trade."""
-    return references_reading.read_nutrients(reference("nutrients.yaml"))
+    from journal.reckoning.references_reading import read_nutrients
+
+    return read_nutrients(reference("nutrients.yaml"))
 
 
 @cache
 def comparisons() -> dict[str, Comparison]:
     """Give the published averages that a household's figures are set beside."""
-    return references_reading.read_comparisons(reference("comparisons.yaml"))
+    from journal.reckoning.references_reading import read_comparisons
+
+    return read_comparisons(reference("comparisons.yaml"))
 
 
 @cache
 def cautions() -> dict[str, Caution]:
     """Give the cautions with where each is shown."""
-    return references_reading.read_cautions(reference("cautions.yaml"))
+    from journal.reckoning.references_reading import read_cautions
+
+    return read_cautions(reference("cautions.yaml"))
 
 
 def references() -> References:
     """Give everything that the reckoning takes from published sources."""
+    from journal.reckoning.references import References
+
     return References(sources(), worms(), factors(), nutrients(), comparisons(), cautions())
 
 
