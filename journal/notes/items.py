@@ -281,20 +281,19 @@ class _Reader:
         if read_verb(text, 0) is not None:
             self.read_item(child, nested=True)
             return True
-        found: tuple[Amount, ...] | None = None
+        is_read = True
         try:
             found = None if child.is_open else read_ingredients(self.known, text, remarks)
         except Unread as wrong:
             self._report(child, wrong)
-            return False
-        if found is None:
-            self.part.prose += 1
+            is_read = False
         else:
-            amounts.extend(found)
-            self.part.read += 1
+            self.part.prose += found is None
+            self.part.read += found is not None
+            amounts.extend(found or ())
         for grandchild in child.children or ():
             self.read_item(grandchild, nested=True)
-        return True
+        return is_read
 
     # ---- findings
 
