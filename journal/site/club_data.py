@@ -11,7 +11,6 @@ from journal.reckoning.club import Totals
 from journal.site.club_edition import ClubEdition
 from journal.site.dataset import DESCRIPTOR, path_of, resource, written
 from journal.site.dataset_columns import NOT_NEGATIVE, REQUIRED, Column, Table
-from journal.site.dataset_text import Cell, comma_separated
 from journal.site.wording import slug
 
 TOTALS = Table(
@@ -80,7 +79,7 @@ def club_data(edition: ClubEdition) -> dict[str, bytes]:
     """Give the files of the club's data package, the descriptor last."""
     club = edition.club
     names = {member.number: member.name for member in club.members}
-    rows: dict[str, Iterator[list[Cell]] | list[list[Cell]]] = {
+    rows: dict[str, Iterator[list[Any]] | list[list[Any]]] = {
         "totals": _totals(edition, names),
         "households": [
             [one.name, one.people, _day(one.first), _day(one.last), one.days, one.movements, one.web_address]
@@ -91,7 +90,7 @@ def club_data(edition: ClubEdition) -> dict[str, bytes]:
             for one in club.handed_on
         ],
     }
-    files = {path_of(each): comma_separated(each.heads, rows[each.name]) for each in TABLES}
+    files = {path_of(each): each.written(rows[each.name]) for each in TABLES}
     files[DESCRIPTOR] = written(_descriptor(edition, files))
     return files
 
@@ -100,9 +99,9 @@ def _day(day: dt.date | None) -> str:
     return "" if day is None else day.isoformat()
 
 
-def _totals(edition: ClubEdition, names: Mapping[int, str]) -> Iterator[list[Cell]]:
+def _totals(edition: ClubEdition, names: Mapping[int, str]) -> Iterator[list[Any]]:
     figures = edition.figures
-    heaps: list[tuple[list[Cell], Totals]] = [(["", None, "", "", ""], figures.whole)]
+    heaps: list[tuple[list[Any], Totals]] = [(["", None, "", "", ""], figures.whole)]
     heaps += [(["", year, "", "", ""], totals) for year, totals in figures.years.items()]
     heaps += [(["", None, f"{month:%Y-%m}", "", ""], totals) for month, totals in figures.months.items()]
     heaps += [(["", None, "", week.isoformat(), ""], totals) for week, totals in figures.weeks.items()]

@@ -16,7 +16,6 @@ from journal.measures.periods import month_key
 from journal.reckoning.tally import Tally
 from journal.site.dataset_columns import FIGURES, LINES, MOVEMENTS, READINGS, SCHEMA, TABLES, Table
 from journal.site.dataset_rows import Link, Row, Rows
-from journal.site.dataset_text import comma_separated
 from journal.site.wording import slug
 
 DIALECT = {
@@ -44,7 +43,7 @@ def data_files(tally: Tally, link: Link | None = None) -> dict[str, bytes]:
         FIGURES: rows.figures(),
         READINGS: rows.readings(),
     }
-    files = {path_of(table): comma_separated(table.heads, made[table]) for table in TABLES}
+    files = {path_of(table): table.written(made[table]) for table in TABLES}
     files[DESCRIPTOR] = written(descriptor(tally, rows, files))
     return files
 

@@ -6,12 +6,13 @@ package checks it against them.  A change that a reader would notice raises ``SC
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from journal.notes.household import FATES
 from journal.notes.materials import STREAMS
+from journal.site.dataset_text import comma_separated
 
 SCHEMA = 1
 """The version of these tables."""
@@ -65,6 +66,24 @@ class Table:
     def heads(self) -> list[str]:
         """The names of the columns."""
         return [column.name for column in self.columns]
+
+    @property
+    def texts(self) -> list[int]:
+        """The places of the columns that hold free text."""
+        return [
+            at
+            for at, column in enumerate(self.columns)
+            if column.type == "string" and "enum" not in column.constraints
+        ]
+
+    @property
+    def truths(self) -> list[int]:
+        """The places of the columns that are true or false."""
+        return [at for at, column in enumerate(self.columns) if column.type == "boolean"]
+
+    def written(self, rows: Iterable[list[Any]]) -> bytes:
+        """Give rows of this table as CSV."""
+        return comma_separated(self.heads, rows, self.texts, self.truths)
 
     @property
     def schema(self) -> dict[str, Any]:

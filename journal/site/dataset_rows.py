@@ -10,16 +10,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
+from typing import Any
 
 from journal.notes.household import FATES
 from journal.notes.records import Amount, Record
 from journal.reckoning.diversion import CASTINGS, FIGURES, ONE_LINE
 from journal.reckoning.movements import Account, Movement
 from journal.reckoning.tally import OURSELVES, Tally
-from journal.site.dataset_text import EVERYWHERE, HERE, Cell, cause_name, written_causes
+from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, written_causes
 from journal.site.discretion import AMOUNTS, WORDS, Discretion
 
-Row = list[Cell]
+Row = list[Any]
 Link = Callable[[int], str]
 
 NO_SHARES: tuple[None, ...] = (None,) * len(FATES)
@@ -37,6 +38,8 @@ class Rows:
         self._shares: dict[tuple[str | None, str], tuple[float, ...]] = {}
         self._causes: dict[str, tuple[str, str]] = {}
         self._shown: dict[str, str] = {}
+        self._written: dict[str, str] = {}
+        self._days: dict[dt.date, str] = {}
 
     # -- what may be told ---------------------------------------------------------------------------
 
@@ -104,7 +107,7 @@ class Rows:
         ids = []
         for record in self.notes.records:
             on_day[record.date] = on_day.get(record.date, 0) + 1
-            ids.append(f"{record.date.isoformat()}.{on_day[record.date]}")
+            ids.append(f"{self._day(record.date)}.{on_day[record.date]}")
         return ids
 
     def movements(self) -> Iterator[Row]:
@@ -126,10 +129,11 @@ class Rows:
         told = self.told[movement.record]
         amount, share, origin = movement.amount, movement.share, movement.origin
         stream, matter, giver = self._what(movement)
+        day = self._day(movement.date)
         arrived_told = origin is not None and told and self.told[origin.record]
         return [
-            f"{movement.date.isoformat()}-{number}",
-            movement.date.isoformat(),
+            f"{day}-{number}",
+            day,
             self.line_ids[movement.record],
             self.link(movement.record),
             self.notes.records[movement.record].verb,
@@ -149,10 +153,24 @@ class Rows:
             self._mark(movement, marks),
             self._shared_doubt(amount, share),
             amount.how,
-            self.discretion.words(amount.words) if told else "",
+            self._as_written(amount.words) if told else "",
             *(NO_SHARES if origin is None else self._fates(origin.giver, origin.stream)),
             not told,
         ]
+
+    def _day(self, date: dt.date) -> str:
+        """Write a date; a diary has many lines of one day."""
+        day = self._days.get(date)
+        if day is None:
+            day = self._days[date] = date.isoformat()
+        return day
+
+    def _as_written(self, words: str) -> str:
+        """Give an amount's words as they may be told; most are written many times."""
+        shown = self._written.get(words)
+        if shown is None:
+            shown = self._written[words] = self.discretion.words(words)
+        return shown
 
     def _what(self, movement: Movement) -> tuple[str, str, str]:
         """Give stream, matter and giver of a movement, by the rules by which its figures are gathered."""
@@ -188,7 +206,7 @@ class Rows:
             words = level(self.notes.entries[record.entry]) == WORDS
             yield [
                 self.line_ids[index],
-                record.date.isoformat(),
+                self._day(record.date),
                 self.link(index),
                 record.verb,
                 moves.get(index, 0),

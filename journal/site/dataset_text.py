@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 STARTS_A_FORMULA = "=+-@\t\r\n＝＋－＠"
 """Signs at which spreadsheets begin a formula, the wide forms of East Asian keyboards among them."""
@@ -16,8 +17,6 @@ STARTS_A_FORMULA = "=+-@\t\r\n＝＋－＠"
 HERE = "household"
 EVERYWHERE = "catalogue"
 """Whose cause of doubt it is: this household's alone, or the catalogue's and so any household's."""
-
-Cell = str | float | int | bool | None
 
 
 def safe(text: str) -> str:
@@ -35,23 +34,26 @@ def decimal(value: float) -> str:
     return repr(value + 0.0)
 
 
-def comma_separated(heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
-    """Give a table as CSV in UTF-8 with CRLF line ends; None is an empty cell."""
+def comma_separated(
+    heads: Sequence[str], rows: Iterable[list[Any]], texts: Sequence[int], truths: Sequence[int] = ()
+) -> bytes:
+    """Give a table as CSV in UTF-8 with CRLF line ends; None is an empty cell, a number has all its digits.
+
+    ``texts`` are the places of columns that hold free text, ``truths`` of those that are true or false.
+    """
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(heads)
-    writer.writerows([_cell(value) for value in row] for row in rows)
+    marked = frozenset(f"{STARTS_A_FORMULA}'")
+    for row in rows:
+        for at in texts:
+            cell = row[at]
+            if cell and cell[0] in marked:
+                row[at] = f"'{cell}"
+        for at in truths:
+            row[at] = "true" if row[at] else "false"
+        writer.writerow(row)
     return text.getvalue().encode("utf-8", "replace")
-
-
-def _cell(value: Cell) -> str:
-    if isinstance(value, str):
-        return safe(value)
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return decimal(value) if isinstance(value, float) else str(value)
 
 
 def written_causes(causes: Mapping[tuple[str, str], float]) -> str:
