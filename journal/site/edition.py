@@ -222,7 +222,6 @@ class Edition:
         return {
             "name": self.said(self.household.name) or "A worm keeper’s book",
             "address": address if not address or address.endswith("/") else f"{address}/",
-            "as_of": day_in_words(self.as_of),
             "version": self.version,
             "feed": "feed.xml",
             "contents": self.contents,
@@ -250,8 +249,12 @@ class Edition:
         return [{"title": title, "href": href} for title, href in listed]
 
     def frame(self, address: str, title: str, description: str, section: str = "", **more: object) -> View:
-        """Give what the frame of one page needs: where it is, what it is called, and its neighbours."""
+        """Give what the frame of one page needs: where it is, what it is called, and its neighbours.
+
+        A page that later entries leave as it is bears no date (``as_of`` empty).
+        """
         page = {
+            "as_of": day_in_words(self.as_of) if self.notes.entries else "",
             "address": "" if address == HOME else address,
             "title": title,
             "description": description,

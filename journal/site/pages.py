@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from journal.site.cards import card
 from journal.site.dataset import data_files
@@ -20,6 +21,7 @@ from journal.site.views.described import feed, sitemap
 from journal.site.views.garden import GardenPage
 from journal.site.views.givers import GiversPage
 from journal.site.views.home import HomePage
+from journal.site.views.month_rests import MonthRests
 from journal.site.views.months import MonthPages
 from journal.site.views.reckoning import ReckoningPage
 from journal.site.views.years import YearPages
@@ -56,8 +58,9 @@ def _leaves(edition: Edition) -> Iterator[Page]:
     yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
     yield Page("garden.html", "garden.html", GardenPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
+    rests = MonthRests(edition)
     for month in edition.months:
-        yield Page(f"{month}.html", "month.html", months.view(month))
+        yield Page.later(f"{month}.html", "month.html", rests.digest(month), partial(months.view, month))
 
 
 class Issue:

@@ -71,6 +71,7 @@ class MonthPages:
                 self.under(month, figures),
                 f"year-{month[:4]}.html",
                 turn=edition.turn(neighbours, here),
+                as_of="",
             ),
             "heading": words,
             "year": link(str(int(month[:4])), f"year-{month[:4]}.html"),

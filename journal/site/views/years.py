@@ -41,6 +41,7 @@ class YearPages:
             self.description(year),
             turn=edition.turn(neighbours, edition.years.index(year)),
             card={"file": f"cards/{year}.png", "alt": self.description(year)},
+            **self.dated(year),
         )
         months = [f"{year}-{number:02d}" for number in range(1, 13)]
         chart = self.charts.months_by_stream(
@@ -61,10 +62,17 @@ class YearPages:
 
         edition = self.edition
         frame = edition.frame(
-            f"sheet-{year}.html", f"{int(year)} · {edition.site['name']}", self.description(year)
+            f"sheet-{year}.html",
+            f"{int(year)} · {edition.site['name']}",
+            self.description(year),
+            **self.dated(year),
         )
         sheet: View = unlinked(self.sheet(year), edition.site["address"])
         return {**frame, "sheet": sheet}
+
+    def dated(self, year: str) -> dict[str, str]:
+        """A year that is over bears no date of its own."""
+        return {} if year == self.edition.years[-1] else {"as_of": ""}
 
     def description(self, year: str) -> str:
         """Say in one sentence what the year came to."""

@@ -1,0 +1,76 @@
+"""What the page of a month rests on, as a digest: as long as it is the same, so is the page.
+
+It is far quicker to work out than the page.  Amounts need not be in it: they follow from the words of a line
+and from what household.yaml and the recipes of the batches say, which are.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import marshal
+from collections.abc import Iterator
+from typing import Any
+
+from journal.measures.periods import month_key
+from journal.notes.records import Line
+from journal.site.edition import Edition
+from journal.site.memory import plain
+
+
+class MonthRests:
+    """Gives the digests of one edition's months."""
+
+    def __init__(self, edition: Edition) -> None:
+        self.edition = edition
+        self.order = list(edition.months)
+        self._common = self._of_all()
+        self._moved = self._movements()
+
+    def digest(self, month: str) -> str:
+        """Give the digest of all that the page of a month rests on."""
+        here = self.order.index(month)
+        around = self.order[max(here - 1, 0) : here + 2]
+        told = (self._common, month, around, list(self._entries(month)), self._moved.get(month, []))
+        return hashlib.blake2b(marshal.dumps(told, 2), digest_size=20).hexdigest()
+
+    def _of_all(self) -> str:
+        """What all pages rest on: the frame, household.yaml, recipes, pictures."""
+        edition = self.edition
+        notes = edition.notes
+        recipes = [record.text for record in notes.records if record.verb == "mixed"]
+        pictures = sorted((path, one.view()) for path, one in edition.gallery.ready.items())
+        parts = (edition.site, repr(notes.household), recipes, sorted(notes.batches.items()), pictures)
+        return hashlib.blake2b(plain(parts).encode(), digest_size=20).hexdigest()
+
+    def _entries(self, month: str) -> Iterator[Any]:
+        notes = self.edition.notes
+        for index in self.edition.months[month]:
+            entry = notes.entries[index]
+            yield (entry.date.toordinal(), entry.title, entry.private, entry.place.file)
+            for block in entry.blocks:
+                if isinstance(block, Line):
+                    record = notes.records[block.record]
+                    yield (record.text, record.date.toordinal())
+                else:
+                    yield (block.text, block.place.file)
+
+    def _movements(self) -> dict[str, list[Any]]:
+        """The movements of each month, and those of its entries' lines that bear another date."""
+        edition = self.edition
+        records, entries = edition.notes.records, edition.notes.entries
+        moved: dict[str, list[Any]] = {}
+        months: dict[dt.date, str] = {}
+        for movement in edition.tally.ledger.movements:
+            record, origin = movement.record, movement.origin
+            told = (
+                edition.line_address(record), movement.amount.words, movement.share, *movement.source,
+                *movement.target, movement.material, movement.counted, movement.inferred,
+                None if origin is None else (origin.giver, origin.stream, origin.material),
+            )  # fmt: skip
+            for date in {movement.date, entries[records[record].entry].date}:
+                month = months.get(date)
+                if month is None:
+                    month = months[date] = month_key(date)
+                moved.setdefault(month, []).append(told)
+        return moved
