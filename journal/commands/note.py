@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 import sys
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from journal.notes import tree
     from journal.notes.known import Known
     from journal.notes.place import Problem
+    from journal.notes.recipes import Mixing
     from journal.notes.records import Record
 
-_MIXED = re.compile(r"[ \t]*[-*+][ \t]+(?:\[[xX]\][ \t]+)?mixed\b[^\n]*(?:\n[ \t]+\S[^\n]*)*", re.IGNORECASE)
+_MIXED = re.compile(
+    r"\n[ \t]*[-*+][ \t]+(?:\[[xX]\][ \t]+)?[Mm][Ii][Xx][Ee][Dd]\b[^\n]*(?:\n[ \t]+\S[^\n]*)*"
+)
 _ITEM = re.compile(r"[ \t]*[-*+][ \t]+")
 
 
@@ -133,68 +136,94 @@ def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood
     entries = {file: text for file, text in entries.items() if file.endswith(ENDINGS)}
     markdown = [text if _ITEM.match(text) else f"- {text.strip()}" for text in texts]
     scanned = scan("", "\n".join([f"## {date.isoformat()}", "", *markdown]) + "\n")
-    known = _known(entries, household, scanned)
+    of_date = _only(scan("", year_text(entries, date.year)), {line[:2] for line in map(_bare, markdown)})
+    known = _known(entries, household, [scanned, of_date])
     part = read_file(known, scanned)
-    verbless = [line for line in markdown if line[:1] in "-*+" and read_verb(_ITEM.sub("", line), 0) is None]
-    problems = [_no_record(line) for line in verbless]
-    if not problems:
-        problems = [*part.problems, *part.remarks]
+    verbless = [line for line in markdown if line[:1] in "-*+" and read_verb(_bare(line), 0) is None]
+    problems = [_no_record(line) for line in verbless] or [*part.problems, *part.remarks]
     of_year: list[Record] = []
     if not problems:
-        verbs = {record.verb for record in part.records}
-        of_year = [
-            record
-            for record in read_file(known, _only(scan("", year_text(entries, date.year)), verbs)).records
-            if record.date.year == date.year
-        ]
+        records = read_file(known, of_date).records
+        of_year = [record for record in records if record.date.year == date.year]
     return Understood(entries, markdown, part.records, problems, of_year)
 
 
-def _known(entries: Mapping[str, str], household: tree.Mapping | None, fresh: Scanned) -> Known:
-    """Give what a line may name: the household, the catalogue, every batch mixed so far or in these lines."""
+def _bare(line: str) -> str:
+    return _ITEM.sub("", line, count=1)
+
+
+def _known(entries: Mapping[str, str], household: tree.Mapping | None, used: Sequence[Scanned]) -> Known:
+    """Give what lines may name: the household, the catalogue, and the batches that can be meant in them.
+
+    Gathering all names of a long journal would take longer than reading the lines.
+    """
     from journal.commands.shipped import catalogue
-    from journal.notes.entries import scan
     from journal.notes.household_reading import read_household
     from journal.notes.reading import gather_batches, know, mixings_in
 
     read, everything, _ = read_household(household, catalogue())
-    mixed = [scan(file, _only_mixings(text)) for file, text in entries.items() if "mixed" in text.lower()]
-    mixings = gather_batches(map(mixings_in, [*mixed, fresh]), read, everything)
-    return know(read, everything, mixings)
+    mixings = gather_batches([*_mixed_in(entries), *map(mixings_in, used)], read, everything)
+    words = _words(item.text for scanned in used for item in _items(scanned))
+    meant: dict[str, Mixing] = {}
+    while fresh := {
+        name: mixing
+        for name, mixing in mixings.items()
+        if name not in meant and words.issuperset(name.split())
+    }:
+        meant |= fresh
+        words |= _words(each.text for mixing in fresh.values() for each in _with_inner(mixing.item))
+    return know(read, everything, {name: mixings[name] for name in mixings if name in meant})
 
 
-def _only_mixings(text: str) -> str:
-    """Leave of a file the lines that mix a batch, each at its place."""
-    if "<!--" in text or "```" in text or "~~~" in text:
-        return text  # what is commented out or in a fence mixes nothing: all of it is looked at
-    text = text.replace("\r\n", "\n")
-    lowered = text.lower()
-    kept: list[str] = []
-    position = line = 0
-    while (at := lowered.find("mixed", position)) >= 0:
-        start = text.rfind("\n", 0, at) + 1
-        found = _MIXED.match(text, start)
-        if found is not None and start >= position:
-            number = line + text.count("\n", position, start)
-            kept += ["\n" * (number - line), found[0]]
-            line, position = number + found[0].count("\n"), found.end()
-        else:
-            line, position = line + text.count("\n", position, at), at + 5
-    return "".join(kept)
+def _mixed_in(entries: Mapping[str, str]) -> Iterator[list[Mixing]]:
+    """Give the batches that each file mixes, looking only at the lines that mix one."""
+    from journal.notes.entries import scan
+    from journal.notes.reading import mixings_in
+
+    for file, text in entries.items():
+        if "mixed" not in text and "mixed" not in text.lower():
+            continue
+        if "<!--" in text or "```" in text or "~~~" in text:
+            yield mixings_in(scan(file, text))  # what is commented out or in a fence mixes nothing
+            continue
+        lines = "\n" + text.replace("\r\n", "\n")
+        for found in _MIXED.finditer(lines):
+            at = lines.count("\n", 0, found.start())
+            yield [
+                replace(mixing, place=replace(mixing.place, line=mixing.place.line + at))
+                for mixing in mixings_in(scan(file, found[0][1:]))
+            ]
 
 
-def _only(scanned: Scanned, verbs: set[str]) -> Scanned:
-    """Leave of entries the items that begin with one of the verbs."""
-    from journal.notes.verbs import read_verb
+def _words(texts: Iterable[str]) -> set[str]:
+    """Give the words of texts as names are compared."""
+    from journal.notes.names import tokens
 
+    return {word for text in texts for word in tokens(text)}
+
+
+def _items(scanned: Scanned) -> Iterator[Item]:
+    for draft in scanned.drafts:
+        for block in draft.blocks:
+            if isinstance(block, Item):
+                yield from _with_inner(block)
+
+
+def _with_inner(item: Item) -> Iterator[Item]:
+    yield item
+    for child in item.children or ():
+        yield from _with_inner(child)
+
+
+def _only(scanned: Scanned, beginnings: set[str]) -> Scanned:
+    """Leave of entries the items that begin with one of these pairs of letters."""
+    beginnings = {each.lower() for each in beginnings}
     for draft in scanned.drafts:
         draft.suspects.clear()
         draft.blocks = [
             block
             for block in draft.blocks
-            if isinstance(block, Item)
-            and (read := read_verb(block.text, 0)) is not None
-            and read[1].name in verbs
+            if isinstance(block, Item) and block.text[:2].lower() in beginnings
         ]
     return scanned
 
@@ -206,7 +235,7 @@ def _no_record(line: str) -> Problem:
     from journal.notes.place import Place, Problem
     from journal.notes.verbs import VERBS
 
-    words = _ITEM.sub("", line)
+    words = _bare(line)
     first = words.split(" ", 1)[0] if words else ""
     near = nearest(first, [form for verb in VERBS for form in (verb.name, *verb.also)])
     meant = f'; did you mean "{near}"?' if near else ""

@@ -10,11 +10,16 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.entries import Item, scan
 
 _HEADING = re.compile(r"\n {0,3}(#{1,6})[ \t]+([^\n]*)")  # begins with a plain sign, which is found quickly
+_HEADING_WORDS = re.compile(r"\n {0,3}#{1,6}[ \t]+([^\n]*)")
+_ISO_WORDS = re.compile(
+    r"\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|1\d|2[0-8])(?![\d-])"
+).match  # days of every month
 _FULL = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 _MONTH = re.compile(r"(\d{4})-(\d{2})(?![\d-])")
 _YEAR = re.compile(r"(?<!\d)(\d{4})(?!\d)")
@@ -33,20 +38,30 @@ class Heading:
     date: dt.date
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arranged:
-    """One file: its dated headings in their order, and the period that its name speaks of."""
+    """One file: its text, and the period that its name speaks of."""
 
     file: str
-    headings: Sequence[Heading]
+    text: str
     period: str  # "2026-03-14", "2026-03", "2026" or ""
 
-    @property
-    def dates(self) -> list[dt.date]:
-        """The dates of its entries; of a day's file without a heading, the date in its name."""
-        if self.headings:
-            return [heading.date for heading in self.headings]
-        return [dt.date.fromisoformat(self.period)] if len(self.period) == len("2026-03-14") else []
+    @cached_property
+    def headings(self) -> list[Heading]:
+        """Its dated headings in their order."""
+        return headings_of(self.text)
+
+    @cached_property
+    def days(self) -> list[str]:
+        """The days of its entries in ISO 8601; of a day's file without a heading, the day in its name."""
+        words = _HEADING_WORDS.findall("\n" + self.text.removeprefix("\ufeff"))
+        days = []
+        for each in words:
+            if _ISO_WORDS(each):  # the usual form, in a long journal ten thousand times
+                days.append(each[:10])
+            elif (day := _iso_day(each.rstrip()) or _any_day(each)) is not None:
+                days.append(day.isoformat())
+        return days or ([self.period] if len(self.period) == len("2026-03-14") else [])
 
 
 def headings_of(text: str, year: int | None = None) -> list[Heading]:
@@ -82,16 +97,15 @@ def _any_day(words: str) -> dt.date | None:
 
 
 def arrange(file: str, text: str) -> Arranged:
-    """Look at one file's headings and name."""
-    name = file.rpartition("/")[2]
-    full = _FULL.match(name)
+    """Look at one file's name, and later at its headings."""
+    full = _FULL.match(file, file.rfind("/") + 1)
     if full is not None and _is_date(full[0]):
-        return Arranged(file, headings_of(text), full[0])
+        return Arranged(file, text, full[0])
     month = _MONTH.search(file)
     if month is not None and 1 <= int(month[2]) <= len(_MONTH_NAMES):
-        return Arranged(file, headings_of(text), month[0])
+        return Arranged(file, text, month[0])
     year = _YEAR.search(file)
-    return Arranged(file, headings_of(text), year[1] if year is not None else "")
+    return Arranged(file, text, year[1] if year is not None else "")
 
 
 def _is_date(text: str) -> bool:
@@ -104,19 +118,19 @@ def _is_date(text: str) -> bool:
 
 def choose_file(arranged: Sequence[Arranged], day: dt.date) -> str:
     """Give the file in which the keeper's arrangement puts a day; it may not be there yet."""
-    same_day = [each for each in arranged if day in each.dates]
+    iso = day.isoformat()
+    same_day = [each for each in arranged if iso in each.days]
     if same_day:
         return same_day[-1].file
-    filled = [each for each in arranged if each.dates]
+    filled = [each for each in arranged if each.days]
     if not filled:
         return f"{day:%Y}.md" if not arranged else arranged[-1].file
-    iso = day.isoformat()
     for length in (len("2026-03"), len("2026")):
         holding = [each for each in filled if len(each.period) == length and iso.startswith(each.period)]
         if holding:
             return holding[-1].file
-    newest = max(filled, key=lambda each: (max(each.dates), each.file))
-    return _like(newest.file, max(newest.dates), day)
+    newest = max(filled, key=lambda each: (max(each.days), each.file))
+    return _like(newest.file, dt.date.fromisoformat(max(newest.days)), day)
 
 
 def _like(file: str, of: dt.date, day: dt.date) -> str:
@@ -152,7 +166,7 @@ def add_lines(
     body = text.replace("\r\n", "\n")
     body = body if ended else f"{body}\n"
     arranged = arrange(file, body)
-    if day in arranged.dates:
+    if day.isoformat() in arranged.days:
         body = _into_entry(body, arranged, day, lines)
     else:
         body = _as_entry(body, arranged, day, lines, list(neighbours))

@@ -82,8 +82,9 @@ def add(
             name = _free_name(root, picture)
             written += [""] * bool(lines) + [_shown(name, file, picture.showing)]
             pictures = {} if (root / name).exists() else {name: picture.data}
-        neighbours = [heading for each in arranged for heading in each.headings[-1:]]
-        text = add_lines(earlier, file, date, written, neighbours)
+        dated = [each for each in arranged if each.days]
+        newest = max(dated, key=lambda each: max(each.days), default=None)
+        text = add_lines(earlier, file, date, written, newest.headings if newest is not None else ())
         _see_that_it_counts(file, earlier, text, lines)
         put_together(root, {**pictures, into: text.encode("utf-8")}, disk)
     return file
