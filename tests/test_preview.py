@@ -17,6 +17,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from journal.commands import preview
+from journal.commands.console import Refusal
 from journal.commands.main import middenbook
 from journal.commands.preview_server import SAVES, SCRIPT, Server, listen, site_file
 from tests.conftest import CHECKOUT
@@ -191,6 +193,29 @@ def test_a_port_that_is_taken_is_told(server: Server, tmp_path: Path) -> None:
     other = listen(tmp_path, None, server.port)
     assert other.port != server.port
     other.server_close()
+
+
+@pytest.mark.parametrize(
+    ("failure", "said"),
+    [
+        (Refusal("the template cannot be read", "mend line 3"), "mend line 3"),
+        (OSError(28, "No space left on device", "build/x"), "build/x: the disk is full"),
+        (ZeroDivisionError("odd"), "ZeroDivisionError: odd"),
+    ],
+)
+def test_nothing_that_goes_wrong_ends_the_preview(
+    server: Server, site: Path, monkeypatch: pytest.MonkeyPatch, failure: Exception, said: str
+) -> None:
+    """A template with a slip, a full disk, even a fault of the program is shown, and the site stays."""
+
+    def fail(*_words: object) -> None:
+        raise failure
+
+    monkeypatch.setattr(preview, "publish", fail)
+    assert not preview.publish_once(site.parent, site, server)
+    body = ask(server.port, "/")[2]
+    assert said in body
+    assert "<p>worms</p>" in body
 
 
 def wait_for(found: Callable[[], bool], what: str) -> None:

@@ -174,7 +174,11 @@ def _nobody_reads() -> int:
 Begin with:
   middenbook start worms
   middenbook --journal worms note "fed 1 lb banana peels to First Bin"
-  middenbook --journal worms preview""",
+  middenbook --journal worms preview
+
+\b
+Let the shell complete commands and options (bash; zsh and fish likewise):
+  eval "$(_MIDDENBOOK_COMPLETE=bash_source middenbook)\"""",
 )
 @click.option(
     "--version",

@@ -20,6 +20,7 @@ from journal.commands.console import (
     say,
     sentence_of,
     show_problems,
+    unforeseen,
 )
 from journal.commands.preview_server import Server, is_taken, listen
 from journal.commands.publish import publish, told
@@ -98,6 +99,10 @@ def publish_once(folder: Path, site: Path, server: Server) -> bool:
     except OSError as failure:
         Refusal(sentence_of(failure)).show()
         server.state.publish([sentence_of(failure)])
+        return False
+    except Exception as failure:  # noqa: BLE001 - a fault met while writing must not end the preview
+        unforeseen(failure)
+        server.state.publish([f"This is a fault of the program: {type(failure).__name__}: {failure}"])
         return False
     show_problems(outcome.problems)
     if outcome.published is None:
