@@ -295,3 +295,48 @@ def test_a_file_comes_in_whole_or_not_at_all(
             break
     assert step > 5
     assert len(lines_of(journal)) == 6
+
+
+def test_the_sheets_own_totals_are_held_against_what_is_read(journal: Path) -> None:
+    """A total that the amounts do not add up to is pointed out, in a row and in a column of totals."""
+    text = (
+        "Date,Paper (lb),Coffee grounds (lb),Total (lb)\n2024-03-04,1,2,3\n2024-03-05,1.5,,2.5\n"
+        "Sum for March,2.5,3,5.5\n"
+    )
+    done = bring_in(journal, csv_file(journal, text))
+    assert done.exit_code == 0, done.stderr
+    assert 'row 4 says 3 for "Coffee grounds (lb)", and the rows above come to 2' in done.stderr
+    assert 'row 3 says 2.5 for "Total (lb)", and its amounts come to 1.5' in done.stderr
+    assert "Paper" not in done.stderr
+
+
+def test_a_sheet_as_people_keep_them(journal: Path) -> None:
+    """Titles, times, brackets behind a material, months as headings and a column of costs are no trouble."""
+    text = (
+        "Keeper;R. Smith\nDate;Time;What;How much (kg);To;Cost;Notes\n"
+        "14.03.2024;08:30;coffee grounds (wet);1,25;Cupboard;3,50;from work\n"
+        "April 2024;;;;;;\n02.04.2024;10:00;castings;4,5;Cupboard;;\n"
+    )
+    done = bring_in(journal, csv_file(journal, text), "--write")
+    assert done.exit_code == 0, done.stderr
+    assert lines_of(journal) == [
+        ("2024-03-14", "fed 1.25 kg coffee grounds to Cupboard (wet; Cost 3,50; from work; row 3)"),
+        ("2024-04-02", "harvested 4.5 kg castings from Cupboard (row 5)"),
+    ]
+
+
+def test_measures_of_the_household_and_things_are_counted(journal: Path) -> None:
+    """Bags, buckets and things counted come in as such, each unit in its own cell."""
+    household = journal / "entries" / "household.yaml"
+    household.write_text(f"{HOUSEHOLD}measures:\n  bag of shredded paper: {{weighed: [2.4 lb, 2.9 lb]}}\n")
+    text = (
+        "date\taction\tmaterial\tqty\tunit\tbin\n2024-03-03\ttook in\tshredded paper\t2\tbags\t\n"
+        "2024-03-04\tfeeding\teggshells\t5\teach\tCupboard\n2024-03-05\tfed\tpeels\t2 lb 3 oz\t\tCupboard\n"
+    )
+    done = bring_in(journal, csv_file(journal, text), "--write")
+    assert done.exit_code == 0, done.stderr
+    assert [words for _, words in lines_of(journal)] == [
+        "took in 2 bags of shredded paper (row 2)",
+        "fed 5 eggshells to Cupboard (row 3)",
+        "fed 2 lb 3 oz peels to Cupboard (row 4)",
+    ]

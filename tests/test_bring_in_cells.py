@@ -31,6 +31,7 @@ from journal.commands.console import Refusal
         ("29/2/2023", None, None),
         ("2024-13-01", None, None),
         ("1.5", None, None),
+        ("1.25", None, None),
         ("fed", None, None),
     ],
 )

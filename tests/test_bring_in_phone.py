@@ -66,3 +66,12 @@ def test_a_sentence_that_is_meant_as_a_record_is_not_passed_over(journal: Path) 
     assert done.exit_code == 1
     assert 'line 2: "gravel soup" is no material I know' in done.stderr
     assert lines_of(journal) == []
+
+
+def test_a_weight_without_a_verb_is_pointed_out(journal: Path) -> None:
+    """A line that holds a weight and no verb stays prose, and the keeper is told that it does not count."""
+    note = csv_file(journal, "2024-03-04\n2 lb peels for the bin\nit rained 3 days\n", "note.txt")
+    done = bring_in(journal, note)
+    assert done.exit_code == 0
+    assert 'line 2 is kept as prose and not counted: "2 lb peels for the bin"' in done.stderr
+    assert "line 3" not in done.stderr

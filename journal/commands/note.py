@@ -52,7 +52,7 @@ def command(lines: tuple[str, ...], day: str | None, photo: Path | None, showing
     """
     folder = journal_folder()
     date = _day(day)
-    texts = _sentences(lines, from_input=photo is None or not sys.stdin.isatty())
+    texts = _sentences(lines, from_input=photo is None)
     if showing is not None and photo is None:
         raise click.UsageError("--showing says what a picture shows, and there is no --photo")
     if not texts and photo is None:

@@ -21,6 +21,9 @@ from journal.notes.names import fold
 from journal.notes.verbs import read_verb
 
 _MOST = 0.8  # this share of a column's cells settles what it holds
+_SOME = 0.5  # this share does, where the cells can hardly be anything else
+_TITLES = 20  # rows that may stand above the heads
+_TIME = re.compile(r"\d{1,2}:\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?", re.IGNORECASE)
 _SINGLE = frozenset({"date", "verb", "unit", "material", "giver", "bin", "planting"})
 
 
@@ -110,15 +113,24 @@ def spoken_verb(words: str) -> str | None:
 
 
 def header_row(rows: Sequence[Row]) -> int | None:
-    """Give the index of the row with the columns' heads, or None: the first of words only, two at least."""
-    for index, row in enumerate(rows[:20]):
+    """Give the index of the row with the columns' heads, or None where the data begins at once.
+
+    Of the rows of words above the data it is the one with most words that head a column.
+    """
+    best, best_known = None, -1
+    for index, row in enumerate(rows[:_TITLES]):
         cells = [cell for cell in row.cells if cell != ""]
-        if len(cells) < 2:  # noqa: PLR2004 - a title stands alone in its row
-            continue
-        if all(isinstance(cell, str) and not _starts_like_data(cell) for cell in cells):
-            return index
-        return None
-    return None
+        if any(not isinstance(cell, str) or _starts_like_data(cell) for cell in cells):
+            break
+        known = sum(bool(_role_of(str(cell)) or _unit_in_brackets(str(cell))) for cell in cells)
+        if len(cells) > 1 and known > best_known:  # a title stands alone in its row
+            best, best_known = index, known
+    return best
+
+
+def _unit_in_brackets(head: str) -> bool:
+    found = re.search(r"[(\[]([^)\]]*)[)\]]", head)
+    return found is not None and read_unit(found[1].strip(), 0) is not None
 
 
 def _starts_like_data(cell: str) -> bool:
@@ -130,7 +142,11 @@ def guess_columns(rows: Sequence[Row], heads: Row | None, known: KnownNames) -> 
     width = max((len(row.cells) for row in rows), default=0)
     columns = []
     for index in range(width):
-        head = str(heads.cells[index]) if heads is not None and index < len(heads.cells) else ""
+        head = (
+            " ".join(str(heads.cells[index]).split())
+            if heads is not None and index < len(heads.cells)
+            else ""
+        )
         cells = [row.cells[index] for row in rows if index < len(row.cells)]
         filled = [cell for cell in cells if not is_nothing(cell)]
         if filled or head:
@@ -147,9 +163,11 @@ def _guess(index: int, head: str, cells: Sequence[Cell], known: KnownNames) -> C
     if not cells:
         return Column(index, head, "ignore", "it is empty")
     unit, bare = _unit_of_head(head, known)
-    if _share(_is_date(cell) for cell in cells) >= _MOST:
+    if _share(_is_date(cell, head) for cell in cells) > _SOME:
         role = "ignore" if re.search(r"timestamp|entered|modified|created", head, re.IGNORECASE) else "date"
         return Column(index, head, role, "its cells are dates")
+    if _share(isinstance(cell, str) and _TIME.fullmatch(cell) is not None for cell in cells) >= _MOST:
+        return Column(index, head, "ignore", "its cells are times of day")
     if _share(_is_amount(cell) for cell in cells) >= _MOST:
         return _guess_numbers(index, head, bare, unit, known)
     guessed = _guess_words(index, head, [str(cell) for cell in cells], known)
@@ -168,7 +186,9 @@ def _guess_numbers(index: int, head: str, bare: str, unit: str, known: KnownName
         words = " and ".join(f'"{name}"' for name in named.values())
         return replace(Column(index, head, "amount", f"its head names {words}", unit=unit), **named)
     if role == "ignore":
-        return Column(index, head, "ignore", "its head says that it is no amount of its own")
+        return Column(index, head, "ignore", "its head says that it is no amount of its own", unit=unit)
+    if role == "remark":
+        return Column(index, head, "remark", "its head says so")
     if role in {"amount", "count"} or unit:
         return Column(index, head, "count" if role == "count" else "amount", "its head says so", unit=unit)
     return Column(index, head, "", "its cells are numbers, and its head does not say of what", unit=unit)
@@ -186,7 +206,7 @@ def _guess_words(index: int, head: str, cells: Sequence[str], known: KnownNames)
     if head_role in shares and shares[head_role] > 0:
         return Column(index, head, head_role, "its head says so, and its cells hold such names")
     best = max(shares, key=lambda role: shares[role])
-    if shares[best] >= 0.5 and not (head_role == "remark" and best == "verb"):  # noqa: PLR2004 - half of them
+    if shares[best] >= _SOME and not (head_role == "remark" and best == "verb"):
         words = {"verb": "say what was done", "unit": "are units"}.get(
             best, f"name what the journal knows as a {best}"
         )
@@ -201,7 +221,11 @@ def _guess_words(index: int, head: str, cells: Sequence[str], known: KnownNames)
 
 
 def _settle(columns: list[Column]) -> list[Column]:
-    """Let no two columns answer the same question."""
+    """Let no two columns answer the same question, and a column of totals be the amount where none is."""
+    totals = [column for column in columns if column.role == "ignore" and column.unit]
+    if len(totals) == 1 and not any(column.is_amount for column in columns):
+        amount = replace(totals[0], role="amount", why="it is the only one with amounts")
+        columns = [amount if column is totals[0] else column for column in columns]
     settled: list[Column] = []
     taken: dict[str, Column] = {}
     for column in sorted(
@@ -326,8 +350,12 @@ def _share(findings: Iterable[bool]) -> float:
     return sum(found) / len(found) if found else 0.0
 
 
-def _is_date(cell: Cell) -> bool:
-    return isinstance(cell, dt.date) or (isinstance(cell, str) and read_date(cell) is not None)
+def _is_date(cell: Cell, head: str) -> bool:
+    """Whether a cell is a date; 1/2 is one only where the head says so."""
+    if not isinstance(cell, str):
+        return isinstance(cell, dt.date)
+    reading = read_date(cell)
+    return reading is not None and (_role_of(head) == "date" or re.fullmatch(r"\d+[/.]\d+\.?", cell) is None)
 
 
 def _is_amount(cell: Cell) -> bool:

@@ -142,6 +142,8 @@ def _show(outcome: Outcome) -> None:
     say()
     for words in outcome.counted:
         say(words)
+    for words in outcome.warnings[:_LISTED]:
+        remark(words, "yellow")
     if sifted.there:
         say(f"{len(sifted.there)} in the journal already, and not brought again")
     for changed, now in sifted.changed[:_LISTED]:

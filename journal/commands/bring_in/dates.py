@@ -85,7 +85,7 @@ def read_date(text: str, year: int | None = None) -> DateReading | None:
             month = _MONTHS.get(found["month"].lower()) or int(found["month"])
             return _one_meaning(found, month, year)
     found = _DIGITS.fullmatch(text)
-    if found is None or (found["year"] is None and found["mark"] == "-"):
+    if found is None or (found["year"] is None and not (found["mark"] == "/" or text.endswith("."))):
         return None
     one, two = int(found["one"]), int(found["two"])
     of_year = _full_year(found["year"], year)

@@ -21,10 +21,11 @@ from journal.commands.bring_in.entries import (
     sift,
 )
 from journal.commands.bring_in.introducing import SECTIONS, add_names, with_names
-from journal.commands.bring_in.phone import PhoneNote, read_note
+from journal.commands.bring_in.phone import PhoneNote, read_note, uncounted
 from journal.commands.bring_in.questions import Question, Settled, Told, settle
 from journal.commands.bring_in.rows import Plan, Reading, read_rows
 from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
+from journal.commands.bring_in.sums import disagreements
 from journal.commands.bring_in.trial import Trial
 from journal.commands.console import Refusal
 from journal.commands.together import put_together, resolved
@@ -82,6 +83,7 @@ class Outcome:
     sifted: Sifted = field(default_factory=lambda: Sifted([], [], []))
     unread: Sequence[tuple[str, str]] = ()  # where, and why
     counted: Sequence[str] = ()
+    warnings: Sequence[str] = ()  # what may have been meant otherwise
     preamble: str = ""  # what stood above the first date
     names: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
@@ -153,6 +155,7 @@ def from_sheet(
         outcome.sifted, wrong = journal.tried(sift(new, journal.notes, outcome.file), names)
         outcome.unread = [*reading.unread, *wrong]
         outcome.counted = [*_counts(line.sentence for line in reading.lines), *_rests(reading)]
+        outcome.warnings = list(disagreements(settled.plan, rows))
     return outcome
 
 
@@ -228,6 +231,7 @@ def from_note(journal: Journal, path: Path, told: Told, *, introduce: bool = Fal
     )  # fmt: skip
     if not questions:
         outcome.preamble = _kept_aside(note.preamble)
+        outcome.warnings = list(uncounted(note))
         sifted = sift(list(_note_lines(note)), journal.notes, outcome.file)
         outcome.sifted, wrong = journal.tried(sifted, names)
         outcome.unread = [*note.unread, *wrong]

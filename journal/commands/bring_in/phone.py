@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from journal.commands.bring_in.dates import DateReading
 from journal.commands.bring_in.dates import read_date as read_any_date
 from journal.commands.bring_in.sheets import plain_words
+from journal.measures.units import read_unit
 from journal.notes.amounts import Unread, read_amounts
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
@@ -198,6 +199,23 @@ def _sentence(known: Known, text: str) -> Sentence | Unread | None:
         return read_sentence(known, text)
     except Unread as wrong:
         return wrong
+
+
+def uncounted(note: PhoneNote) -> Iterator[str]:
+    """Say which lines of prose hold a weight or a volume, and so may be records that lack their verb."""
+    told = {where for where, _ in note.unread}
+    for section in note.sections:
+        for line in section.lines:
+            if line.sentence is None and f"line {line.number}" not in told and _holds_measure(line.text):
+                yield f'line {line.number} is kept as prose and not counted: "{line.text[:60]}"'
+
+
+def _holds_measure(text: str) -> bool:
+    for number in re.finditer(r"[\d¼½¾]\s*", text):
+        unit = read_unit(text, number.end())
+        if unit is not None and unit[1].kind != "area":
+            return True
+    return False
 
 
 def _is_ingredient(known: Known, line: str) -> bool:

@@ -20,9 +20,8 @@ from journal.notes.known import Known
 from journal.notes.lines import Sentence, read_sentence
 from journal.notes.names import fold, nearest
 
-_TOTAL = re.compile(
-    r"(?:grand|sub|running|year|month)?[\s-]*(?:totals?|sums?|average|mean|avg\.?)\b", re.IGNORECASE
-)
+_ASIDE = re.compile(r"\s*\(([^()]*)\)\s*")
+_TOTAL = re.compile(r"\b(?:sub)?(?:totals?|sums?|averages?|mean|avg)\b", re.IGNORECASE)
 _NAMES = ("material", "bin", "giver", "planting")
 _SHAPES: Mapping[str, str] = {
     "took in": "took in {amount} {material}{from}",
@@ -99,6 +98,9 @@ def read_rows(plan: Plan, rows: Sequence[Row]) -> Reading:
         if is_total(plan, row):
             reading.totals.append(row.label)
             continue
+        if _is_title(row):
+            reading.empty.append(row.label)
+            continue
         try:
             date = _date(plan, row) or (above if plan.blank_dates == "above" else None)
             above = date or above
@@ -132,7 +134,13 @@ def is_total(plan: Plan, row: Row) -> bool:
         for column in dates
         if column.index < len(row.cells)
     )
-    return not dated and any(_TOTAL.match(word) for word in words)
+    return not dated and any(_TOTAL.search(word) for word in words)
+
+
+def _is_title(row: Row) -> bool:
+    """Whether a row only heads those below it: a month or a year alone, with nothing to count."""
+    filled = [cell for cell in row.cells if not is_nothing(cell)]
+    return len(filled) == 1 and isinstance(filled[0], str) and read_date(filled[0]) is None
 
 
 def _date(plan: Plan, row: Row) -> dt.date | None:
@@ -178,6 +186,9 @@ def _said(plan: Plan, row: Row, role: str) -> str:
     """Give what a row says in a role, by the names that the keeper uses for them, or what fills the gap."""
     words = next((cell_words(row, column) for column in plan.columns if column.role == role), "")
     words = plan.calls.get(fold(words), words) if words else plan.fill.get(role, "")
+    if role == "material" and not (plan.names.name(role, words) or plan.calls.get(fold(words))):
+        words = _ASIDE.sub(" ", words).strip() or words
+        words = plan.calls.get(fold(words), words)
     if words and role == "verb":
         verb = spoken_verb(words)
         if verb is None:
@@ -238,7 +249,12 @@ def _amount(plan: Plan, row: Row, columns: Sequence[Column], unit: str) -> str:
         given = column.unit or unit
         if re.search(r"[^\W\d_]{2,}|\b[gL]\b", re.sub(r"(?i)\b(?:about|to|or so|roughly|ca)\b", "", words)):
             given = ""  # the cell has a unit of its own
-        parts.append(words if not given or given == "each" or column.role == "count" else f"{words} {given}")
+        if not given or given == "each" or column.role == "count":
+            parts.append(words)
+        elif given in plan.names.measures.values():
+            parts.append(f"{words} {given} of" if words == "1" else f"{words} {given}s of")
+        else:
+            parts.append(f"{words} {given}")
     if not parts:
         raise Unclear("its amount is nothing")
     return " ".join(parts)
@@ -340,7 +356,13 @@ def _plain_words(words: str) -> str:
 
 def _remark(plan: Plan, row: Row) -> str:
     """Give the remark of a row, made safe to stand in parentheses."""
-    words = [cell_words(row, column) for column in plan.columns if column.role == "remark"]
+    words = []
+    for column in plan.columns:
+        said = cell_words(row, column) if column.role == "remark" else ""
+        is_bare = bool(said) and column.head and re.fullmatch(r"[\d.,$€£ ]+", said)
+        words.append(f"{column.head} {said}" if is_bare else said)
+        if column.role == "material" and plan.names.name("material", cell_words(row, column)) is None:
+            words += _ASIDE.findall(cell_words(row, column))
     text = " ".join("; ".join(filter(None, words)).split())
     text = re.sub(r"\brow (\d)", r"line \1", text)  # only the number of its own row stands so
     return text.replace("(", "[").replace(")", "]").replace("<!--", "<! --").strip(" ;")

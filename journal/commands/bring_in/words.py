@@ -12,7 +12,7 @@ _HEAD_WORDS: dict[str, str] = {
     "ignore": r"(?:running|cumulative|sub|year|grand)?[\s-]*totals?, sum, balance, average, avg, mean, ytd, "
     r"to date, week(?:day)?, month, year, day of (?:the )?week, no\.?, #, id, row, entry, index, timestamp",
     "date": "dates?, day, when, date/time",
-    "remark": "notes?, comments?, remarks?, observations?, details, memo",
+    "remark": r"notes?, comments?, remarks?, observations?, details, memo, costs?, prices?, paid, \$",
     "temperature": r"temp(?:erature)?s?\.?",
     "moisture": "moisture, humidity, damp(?:ness)?",
     "acidity": "ph, acidity",
