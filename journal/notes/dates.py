@@ -28,6 +28,7 @@ _WEEKDAY = re.compile(
     rf"({'|'.join(sorted(_WEEKDAY_BY_WORD, key=len, reverse=True))})\b\.?,?\s+(?:the\s+)?", re.IGNORECASE
 )
 _ISO = re.compile(r"(\d{4,9})-(\d{2})-(\d{2})(?![\d-])")
+_LONGEST_YEAR = 9  # digits; more are no year, and too many of them no number
 _ORDINAL = r"(\d{1,2})(?:st|nd|rd|th)?"
 _DAY_FIRST = re.compile(
     rf"{_ORDINAL}(?:\s+of)?[\s-]+({_MONTH})\b\.?(?:[,\s-]\s*(\d{{4,}})(?![\d:/.-]\d|\w))?", re.IGNORECASE
@@ -95,7 +96,7 @@ def _day(text: str, start: int, end: int, year: str | None, month: int, day: str
     words = text[start:end]
     if year is None:
         raise DateProblem(Fault.DATE_WITHOUT_YEAR, start, words)
-    if not dt.MINYEAR <= int(year[:6]) <= dt.MAXYEAR:
+    if len(year) > _LONGEST_YEAR or not dt.MINYEAR <= int(year) <= dt.MAXYEAR:
         raise DateProblem(Fault.NO_SUCH_DATE, start, words, why="years run from 0001 to 9999")
     if not 1 <= month <= len(_MONTHS):
         raise DateProblem(Fault.NO_SUCH_DATE, start, words, why=f"there is no month {month}")
