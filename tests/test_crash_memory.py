@@ -117,6 +117,17 @@ def test_something_else_in_its_place_does_no_harm(tmp_path: Path, name: str) -> 
     right_or_nothing(path)
 
 
+def test_a_key_never_leads_to_another_keys_value(path: Path) -> None:
+    """Where damage has mixed up which value belongs to which key, all of them are made again."""
+    base = sqlite3.connect(path)
+    with base:
+        rows = base.execute("SELECT key, packed, digest, data FROM made ORDER BY key").fetchall()
+        for (key, *_), (_, *other) in zip(rows, rows[1:] + rows[:1], strict=True):
+            base.execute("UPDATE made SET packed = ?, digest = ?, data = ? WHERE key = ?", (*other, key))
+    base.close()
+    assert right_or_nothing(path) == 0
+
+
 @pytest.mark.parametrize(
     "row",
     [(1, "digest", "words"), (0, None, None), (1, 5, 7), (0, b"x", 2**40), (1, b"", zlib.compress(b""))],

@@ -10,7 +10,7 @@ import os
 import re
 import tempfile
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -24,7 +24,6 @@ from journal.commands.publication import MADE, mend_folder, publish_folder
 from journal.commands.start import first_files, lay_out
 from journal.commands.together import PLAN, STAGING, Change, put_together, recover
 from journal.commands.writing import Disk, locked
-from journal.notes.records import Notes
 from tests.disks import DeadDisk, FailingDisk, FullDisk, Killed, steps_of
 
 FAILURES: dict[str, BaseException] = {
@@ -113,20 +112,21 @@ def _note(folder: Path, disk: Disk, picture: Picture | None = None) -> None:
 
 
 @cache
-def _brought(sheet: str) -> tuple[Notes, Outcome]:
+def _brought() -> tuple[Journal, Outcome]:
     """Read the journal before anything is brought in, and the sheet, once: they are the same each time."""
-    with tempfile.TemporaryDirectory() as folder:
-        _prepare_journal(Path(folder))
-        write(Path(folder), {"log.csv": sheet})
-        journal = Journal.read(Path(folder))
-        return journal.notes, from_sheet(journal, Path(folder) / "log.csv", Told(), introduce=True)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        _prepare_journal(folder)
+        write(folder, {"log.csv": SHEET})
+        journal = Journal.read(folder)
+        return journal, from_sheet(journal, folder / "log.csv", Told(), introduce=True)
 
 
 def _bring_in(folder: Path, disk: Disk) -> None:
-    notes, outcome = _brought(SHEET)
+    journal, outcome = _brought()
     with locked(folder / "entries"):
         recover(folder / "entries", disk)
-        outcome.write(Journal(folder, notes), disk)
+        outcome.write(replace(journal, folder=folder), disk)
 
 
 def _recover_entries(folder: Path) -> None:

@@ -59,13 +59,14 @@ class Memory:
         if data is not None or self._base is None:
             return data
         try:
-            row = self._base.execute(_FIND, (self._hashed(key),)).fetchone()
+            hashed = self._hashed(key)
+            row = self._base.execute(_FIND, (hashed,)).fetchone()
             if row is None or not isinstance(row[2], bytes):
                 return None
             found = zlib.decompress(row[2]) if row[0] else row[2]
         except (sqlite3.Error, zlib.error, UnicodeError, MemoryError):  # a damaged file can say anything
             return None
-        return found if _digest(found) == row[1] else None
+        return found if _digest(hashed, found) == row[1] else None
 
     def put(self, key: str, data: bytes) -> None:
         """Remember bytes under a key."""
@@ -79,7 +80,7 @@ class Memory:
         """Write down what is new, in one step; a disk that refuses is no reason to fail."""
         if self._base is None:
             return
-        rows = ((self._hashed(key), *_pack(data)) for key, data in self._new.items())
+        rows = (_packed(self._hashed(key), data) for key, data in self._new.items())
         with contextlib.suppress(sqlite3.Error), contextlib.closing(self._base), self._base:
             self._base.executemany("INSERT OR REPLACE INTO made VALUES (?, ?, ?, ?)", rows)
         self._base = None
@@ -183,12 +184,13 @@ def _open(path: Path) -> sqlite3.Connection | None:
     return None
 
 
-def _pack(data: bytes) -> tuple[int, bytes, bytes]:
-    digest = _digest(data)
+def _packed(hashed: bytes, data: bytes) -> tuple[bytes, int, bytes, bytes]:
+    digest = _digest(hashed, data)
     if len(data) < WORTH_PACKING:
-        return 0, digest, data
-    return 1, digest, zlib.compress(data, 1)
+        return hashed, 0, digest, data
+    return hashed, 1, digest, zlib.compress(data, 1)
 
 
-def _digest(data: bytes) -> bytes:
-    return hashlib.blake2b(data, digest_size=12).digest()
+def _digest(hashed: bytes, data: bytes) -> bytes:
+    """Give the digest of a value under its key: in a damaged file a key can lead to another's value."""
+    return hashlib.blake2b(data, key=hashed, digest_size=12).digest()
