@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from journal import __version__
 from journal.measures.periods import month_key
+from journal.reckoning.movements import Movement
 from journal.reckoning.tally import Tally
 from journal.site.dataset_columns import FIGURES, LINES, MOVEMENTS, READINGS, SCHEMA, TABLES, Table
 from journal.site.dataset_rows import Link, Row, Rows
+from journal.site.memory import Memory, Recollection, key_of, remembered
 from journal.site.wording import slug
 
 DIALECT = {
@@ -30,7 +32,23 @@ PROGRAM = "middenbook"
 """The property of the descriptor that holds what Table Schema has no word for."""
 
 
-def data_files(tally: Tally, link: Link | None = None) -> dict[str, bytes]:
+class RememberedMonths:
+    """The rows of a month's movements as they were written before: ``rests`` says what a month rests on."""
+
+    def __init__(self, memory: Memory, rests: Callable[[str], str]) -> None:
+        self.memory = memory
+        self.rests = rests
+
+    def written(self, rows: Rows, month: str, movements: Sequence[Movement]) -> bytes:
+        """Give a month's movements as CSV without a head."""
+        ids = [rows.line_ids[movement.record] for movement in movements]
+        key = key_of("movements", self.rests(month), rows.told_of_others, ids)
+        return remembered(self.memory, key, lambda: MOVEMENTS.written(rows.movements(movements), head=False))
+
+
+def data_files(
+    tally: Tally, link: Link | None = None, months: RememberedMonths | None = None
+) -> dict[str, bytes]:
     """Give the files of the data package, name to bytes, the descriptor last.
 
     ``link`` gives page and anchor of a record (an index into Notes.records), relative to the site's first
@@ -38,12 +56,14 @@ def data_files(tally: Tally, link: Link | None = None) -> dict[str, bytes]:
     """
     rows = Rows(tally, link or (lambda record: f"{month_key(tally.notes.records[record].date)}.html"))
     made: dict[Table, Iterable[Row]] = {
-        MOVEMENTS: rows.movements(),
         LINES: rows.lines(),
         FIGURES: rows.figures(),
         READINGS: rows.readings(),
     }
-    files = {path_of(table): table.written(made[table]) for table in TABLES}
+    known = months or RememberedMonths(Recollection(), str)
+    moved = [known.written(rows, month, movements) for month, movements in rows.months()]
+    files = {path_of(MOVEMENTS): MOVEMENTS.written([]) + b"".join(moved)}
+    files |= {path_of(table): table.written(made[table]) for table in TABLES if table in made}
     files[DESCRIPTOR] = written(descriptor(tally, rows, files))
     return files
 

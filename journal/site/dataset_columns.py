@@ -81,9 +81,9 @@ class Table:
         """The places of the columns that are true or false."""
         return [at for at, column in enumerate(self.columns) if column.type == "boolean"]
 
-    def written(self, rows: Iterable[list[Any]]) -> bytes:
-        """Give rows of this table as CSV."""
-        return comma_separated(self.heads, rows, self.texts, self.truths)
+    def written(self, rows: Iterable[list[Any]], *, head: bool = True) -> bytes:
+        """Give rows of this table as CSV, with or without the line of names."""
+        return comma_separated(self.heads if head else (), rows, self.texts, self.truths)
 
     @property
     def schema(self) -> dict[str, Any]:

@@ -8,13 +8,14 @@ words.  A name that stands in no shared entry never travels, not even where a sh
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
+from journal.measures.periods import month_key
 from journal.notes.household import FATES
 from journal.notes.records import Amount, Record
-from journal.reckoning.diversion import CASTINGS, FIGURES, ONE_LINE
+from journal.reckoning.diversion import CASTINGS, FIGURES
 from journal.reckoning.movements import Account, Movement
 from journal.reckoning.tally import OURSELVES, Tally
 from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, written_causes
@@ -36,7 +37,6 @@ class Rows:
         self.link = link
         self.discretion = Discretion(self.household)
         self._shares: dict[tuple[str | None, str], tuple[float, ...]] = {}
-        self._causes: dict[str, tuple[str, str]] = {}
         self._shown: dict[str, str] = {}
         self._written: dict[str, str] = {}
         self._days: dict[dt.date, str] = {}
@@ -85,18 +85,25 @@ class Rows:
             return self.discretion.giver(account.name or None)
         return self.name(account.name, told=told or account.kind in {"bin", "planting"})
 
-    def cause(self, name: str) -> tuple[str, str]:
-        """Say whose a cause of doubt is, and its name as it may be told, each cause under one name only."""
-        found = self._causes.get(name)
-        if found is None:
+    @cached_property
+    def causes(self) -> Mapping[str, tuple[str, str]]:
+        """Whose each cause of doubt is, and its name as it may be told, each cause under one name only."""
+        names = {name for record in self.notes.records for amount in record.amounts for name in amount.shared}
+        found: dict[str, tuple[str, str]] = {}
+        for name in sorted(names):
             whose = EVERYWHERE if is_of_the_catalogue(name, self.tally) else HERE
             shown = cause_name(self.name(name)) or f"measure {self.hidden_causes[name]} of private entries"
             if whose == EVERYWHERE and name not in self.names:
                 whose = HERE
-            while (whose, shown) in self._causes.values():
+            while (whose, shown) in found.values():
                 shown += "*"
-            found = self._causes[name] = (whose, shown)
+            found[name] = (whose, shown)
         return found
+
+    @property
+    def told_of_others(self) -> list[object]:
+        """What the rows of some movements rest on besides themselves: causes, and names that may be told."""
+        return [sorted(self.causes.items()), [] if all(self.told) else sorted(self.names)]
 
     # -- the tables ---------------------------------------------------------------------------------
 
@@ -110,22 +117,34 @@ class Rows:
             ids.append(f"{self._day(record.date)}.{on_day[record.date]}")
         return ids
 
-    def movements(self) -> Iterator[Row]:
-        """Give the rows of the movements."""
-        on_day: dict[dt.date, int] = {}
-        marks: dict[str, str] = {}
+    def months(self) -> Iterator[tuple[str, list[Movement]]]:
+        """Give the movements month by month."""
+        months: dict[dt.date, str] = {}
+        found: dict[str, list[Movement]] = {}
         for movement in self.tally.ledger.movements:
+            month = months.get(movement.date)
+            if month is None:
+                month = months[movement.date] = month_key(movement.date)
+            found.setdefault(month, []).append(movement)
+        yield from found.items()
+
+    def movements(self, movements: Iterable[Movement]) -> Iterator[Row]:
+        """Give the rows of movements; all movements of a day are to be among them."""
+        on_day: dict[dt.date, int] = {}
+        marks: dict[int, dict[str, str]] = {}
+        for movement in movements:
             number = on_day[movement.date] = on_day.get(movement.date, 0) + 1
             yield self._movement(movement, number, marks)
 
-    def _mark(self, movement: Movement, marks: dict[str, str]) -> str:
+    def _mark(self, movement: Movement, marks: dict[int, dict[str, str]]) -> str:
         """Mark the rows of a weighing that was split, by the cause under which the reckoning adds them up."""
         if movement.share == 1.0:
             return ""
-        cause = f"{ONE_LINE}{movement.record}: {movement.amount.words} {movement.amount.material}"
-        return marks.setdefault(cause, f"{self.line_ids[movement.record]}/{len(marks) + 1}")
+        of_line = marks.setdefault(movement.record, {})
+        cause = f"{movement.amount.words} {movement.amount.material}"
+        return of_line.setdefault(cause, f"{self.line_ids[movement.record]}/{len(of_line) + 1}")
 
-    def _movement(self, movement: Movement, number: int, marks: dict[str, str]) -> Row:
+    def _movement(self, movement: Movement, number: int, marks: dict[int, dict[str, str]]) -> Row:
         told = self.told[movement.record]
         amount, share, origin = movement.amount, movement.share, movement.origin
         stream, matter, giver = self._what(movement)
@@ -187,7 +206,7 @@ class Rows:
     def _shared_doubt(self, amount: Amount, share: float) -> str:
         if not amount.shared:
             return ""
-        return written_causes({self.cause(name): part * share for name, part in amount.shared.items()})
+        return written_causes({self.causes[name]: part * share for name, part in amount.shared.items()})
 
     def _fates(self, giver: str | None, stream: str) -> tuple[float, ...]:
         found = self._shares.get((giver, stream))

@@ -43,7 +43,8 @@ def comma_separated(
     """
     text = io.StringIO()
     writer = csv.writer(text)
-    writer.writerow(heads)
+    if heads:
+        writer.writerow(heads)
     marked = frozenset(f"{STARTS_A_FORMULA}'")
     for row in rows:
         for at in texts:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from journal.site.cards import card
-from journal.site.dataset import data_files
+from journal.site.dataset import RememberedMonths, data_files
 from journal.site.draughtsman import Draughtsman, chart_key, charts_in
 from journal.site.edition import HOME, Edition
 from journal.site.memory import Memory, Recollection
@@ -29,13 +29,13 @@ from journal.site.views.years import YearPages
 __all__ = ["Edition", "Issue", "Page", "pages", "site"]
 
 
-def pages(edition: Edition) -> Iterator[Page]:
+def pages(edition: Edition, rests: MonthRests) -> Iterator[Page]:
     """Give every page of the site, its view made when it is reached."""
     names = []
-    for page in _leaves(edition):
+    months, years = MonthPages(edition), YearPages(edition)
+    for page in _leaves(edition, months, years, rests):
         names.append(page.name)
         yield page
-    months, years = MonthPages(edition), YearPages(edition)
     for year in edition.years:
         yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
     yield Page("feed.xml", "feed.xml", feed(edition, months))
@@ -45,10 +45,10 @@ def pages(edition: Edition) -> Iterator[Page]:
     yield Page("favicon.svg", "favicon.svg", {})
 
 
-def _leaves(edition: Edition) -> Iterator[Page]:
+def _leaves(edition: Edition, months: MonthPages, years: YearPages, rests: MonthRests) -> Iterator[Page]:
     """Give the pages that people read, the first page first."""
     yield Page(HOME, "index.html", HomePage(edition).view())
-    years, months, bins = YearPages(edition), MonthPages(edition), BinPages(edition)
+    bins = BinPages(edition)
     for year in edition.years:
         yield Page(f"year-{year}.html", "year.html", years.view(year))
     yield Page("givers.html", "givers.html", GiversPage(edition).view())
@@ -58,7 +58,6 @@ def _leaves(edition: Edition) -> Iterator[Page]:
     yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
     yield Page("garden.html", "garden.html", GardenPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
-    rests = MonthRests(edition)
     for month in edition.months:
         yield Page.later(f"{month}.html", "month.html", rests.digest(month), partial(months.view, month))
 
@@ -109,12 +108,15 @@ class Issue:
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
     waiting = []
-    for page in pages(edition):
+    rests = MonthRests(edition)
+    for page in pages(edition, rests):
         done = list(issue.ready(page))
         yield from done
         if not done:
             waiting.append(page)
-    yield from data_files(edition.tally, edition.line_address).items()
+    yield from data_files(
+        edition.tally, edition.line_address, RememberedMonths(issue.memory, rests.moved)
+    ).items()
     for year in edition.years:
         yield f"cards/{year}.png", card(edition, year, issue.memory)
     yield from edition.picture_files()

@@ -31,8 +31,11 @@ class MonthRests:
         """Give the digest of all that the page of a month rests on."""
         here = self.order.index(month)
         around = self.order[max(here - 1, 0) : here + 2]
-        told = (self._common, month, around, list(self._entries(month)), self._moved.get(month, []))
-        return hashlib.blake2b(marshal.dumps(told, 2), digest_size=20).hexdigest()
+        return _digest((self._common, month, around, list(self._entries(month)), self._moved.get(month, [])))
+
+    def moved(self, month: str) -> str:
+        """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
+        return _digest((self._common, month, self._moved.get(month, [])))
 
     def _of_all(self) -> str:
         """What all pages rest on: the frame, household.yaml, recipes, pictures."""
@@ -61,12 +64,13 @@ class MonthRests:
         records, entries = edition.notes.records, edition.notes.entries
         moved: dict[str, list[Any]] = {}
         months: dict[dt.date, str] = {}
+        private = [entries[record.entry].private for record in records]
         for movement in edition.tally.ledger.movements:
-            record, origin = movement.record, movement.origin
+            record, origin, amount = movement.record, movement.origin, movement.amount
             told = (
-                edition.line_address(record), movement.amount.words, movement.share, *movement.source,
-                *movement.target, movement.material, movement.counted, movement.inferred,
-                None if origin is None else (origin.giver, origin.stream, origin.material),
+                edition.line_address(record), private[record], amount.words, amount.kg, movement.share,
+                *movement.source, *movement.target, movement.material, movement.counted, movement.inferred,
+                origin and (origin.giver, origin.stream, origin.material, private[origin.record]),
             )  # fmt: skip
             for date in {movement.date, entries[records[record].entry].date}:
                 month = months.get(date)
@@ -74,3 +78,8 @@ class MonthRests:
                     month = months[date] = month_key(date)
                 moved.setdefault(month, []).append(told)
         return moved
+
+
+def _digest(values: Any) -> str:  # noqa: ANN401 - whatever marshal takes
+    """Give the digest of plain values; format 2 of marshal writes equal values alike."""
+    return hashlib.blake2b(marshal.dumps(values, 2), digest_size=20).hexdigest()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import cached_property
 from typing import Any
 
 from journal.notes.records import Entry, Line, Prose, Record
@@ -54,8 +55,12 @@ class MonthPages:
         self.cells: dict[str, list[Cell]] = {}
         for cell in edition.tally.diversion.cells:
             self.cells.setdefault(cell.month, []).append(cell)
-        self.accounts = _accounts_by_record(edition)
         self.order = list(edition.months)
+
+    @cached_property
+    def accounts(self) -> dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]]:
+        """For each record, the accounts its amounts came from and went to, each once."""
+        return _accounts_by_record(self.edition)
 
     def view(self, month: str) -> View:
         """Give everything on the page of one month."""
@@ -285,12 +290,19 @@ def _joined(edition: Edition, cells: Sequence[Cell], key: Callable[[Cell], str])
 
 def _accounts_by_record(edition: Edition) -> dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]]:
     """Give, for each record, the accounts its amounts came from and went to, each once."""
-    found: dict[int, tuple[dict[Account, None], dict[Account, None]]] = {}
+    found: dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]] = {}
     for movement in edition.tally.ledger.movements:
-        sources, targets = found.setdefault(movement.record, ({}, {}))
-        sources[movement.source] = None
-        targets[movement.target] = None
-    return {record: (tuple(sources), tuple(targets)) for record, (sources, targets) in found.items()}
+        source, target = (movement.source,), (movement.target,)
+        known = found.get(movement.record)
+        if known is None:
+            found[movement.record] = (source, target)
+        elif known != (source, target):
+            sources, targets = known
+            found[movement.record] = (
+                sources if source[0] in sources else sources + source,
+                targets if target[0] in targets else targets + target,
+            )
+    return found
 
 
 def account_in_words(edition: Edition, account: Account) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from typing import Any
 
 from journal.reckoning.diversion import PRODUCT, Cell, Figures
@@ -27,6 +28,7 @@ class YearPages:
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
         self.charts = Charts(edition)
+        self._sheets: dict[str, View] = {}
         self.cells: dict[str, list[Cell]] = {}
         for cell in edition.tally.diversion.cells:
             self.cells.setdefault(cell.month[:4], []).append(cell)
@@ -86,6 +88,12 @@ class YearPages:
 
     def sheet(self, year: str) -> View:
         """Give the sheet: headline, months by stream, givers, bins, garden, footprint, address."""
+        found = self._sheets.get(year)
+        if found is None:
+            found = self._sheets[year] = self._sheet(year)
+        return found
+
+    def _sheet(self, year: str) -> View:
         edition = self.edition
         figures = edition.tally.years.get(year, Figures())
         return {
@@ -108,7 +116,7 @@ class YearPages:
             "footprint": self.footprint(year),
             "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
             "address": edition.site["address"],
-            "code": self.code(),
+            "code": self.code,
         }
 
     def rests_on(self, year: str, name: str) -> str:
@@ -291,8 +299,9 @@ class YearPages:
             f"{found.shown.replace('(-', '(−')} ({edition}; our comparison, not the agency’s)."
         )
 
+    @cached_property
     def code(self) -> View | None:
-        """Give the QR code of the site's address as an SVG path, or nothing where there is no address."""
+        """The QR code of the site's address as an SVG path, or nothing where there is no address."""
         from journal.site.codes import path_of
 
         address = self.edition.site["address"]

@@ -1,0 +1,104 @@
+"""What is remembered changes nothing: after any edit the site is what a cold publication gives, byte for byte."""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from journal.commands.publication import MADE
+from journal.commands.publish import publish
+
+CHECKOUT = Path(__file__).resolve().parent.parent
+
+
+def site(folder: Path) -> dict[str, bytes]:
+    """Every file of a published site by name."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and path.name != MADE
+    }
+
+
+def change_line(folder: Path, old: str, new: str) -> None:
+    """Put other words in the place of the first line that holds some."""
+    for file in sorted((folder / "entries").rglob("*.md")):
+        text = file.read_text(encoding="utf-8")
+        if old in text:
+            file.write_text(text.replace(old, new, 1), encoding="utf-8")
+            return
+    raise AssertionError(f"{old!r} is not in the demo")
+
+
+def add_entry(folder: Path, text: str) -> None:
+    """Add an entry as a file of its own."""
+    (folder / "entries" / "added.md").write_text(text, encoding="utf-8")
+
+
+def make_private(folder: Path) -> None:
+    """Make some entry of the demo private."""
+    chance = random.Random(3)
+    file = chance.choice(sorted((folder / "entries" / "2026").glob("*.md")))
+    lines = file.read_text(encoding="utf-8").split("\n")
+    at = next(n for n, line in enumerate(lines) if line.startswith("##") and "(private)" not in line)
+    lines[at] += " (private)"
+    file.write_text("\n".join(lines), encoding="utf-8")
+
+
+def rename_giver(folder: Path) -> None:
+    """Have a giver shown under another name."""
+    file = folder / "entries" / "household.yaml"
+    text = file.read_text(encoding="utf-8")
+    assert "the yellow house" in text
+    file.write_text(text.replace("the yellow house", "the ochre house"), encoding="utf-8")
+
+
+EDITS: dict[str, Callable[[Path], None]] = {
+    "a weight in an old entry": lambda folder: change_line(folder, "- fed ", "- fed 0.37 lb peels and "),
+    "paper that later batches draw on": lambda folder: add_entry(
+        folder, "## 2024-10-02\n- took in 9 lb newspaper\n"
+    ),
+    "words only": lambda folder: change_line(folder, "\n\n", "\n\nNot a word of this was here before.\n\n"),
+    "an entry of a new day": lambda folder: add_entry(folder, "## 2026-12-01\n- fed 1 lb peels to Dresser\n"),
+    "a line with a date of its own": lambda folder: add_entry(
+        folder, "## 2026-11-21\n- took in 2 lb newspaper, on 2025-03-02\n"
+    ),
+    "an entry made private": make_private,
+    "a giver shown otherwise": rename_giver,
+}
+
+
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo, published once with a memory beside it."""
+    folder = tmp_path_factory.mktemp("demo")
+    shutil.copytree(CHECKOUT / "entries", folder / "journal" / "entries")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(folder / "memory"))
+        assert publish(folder / "journal", folder / "journal" / "build").published is not None
+    return folder
+
+
+@pytest.mark.parametrize("edit", EDITS)
+def test_an_edit_is_published_as_if_for_the_first_time(
+    first: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, edit: str
+) -> None:
+    """After each kind of edit, a site published over the last one equals one published from nothing."""
+    work = tmp_path / "work"
+    shutil.copytree(first, work, copy_function=shutil.copy2)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(work / "memory"))
+    journal = work / "journal"
+    publish(journal, journal / "build")  # in this folder, so that pages can be left standing
+    EDITS[edit](journal)
+    outcome = publish(journal, journal / "build")
+    assert outcome.published is not None
+    assert outcome.published.unchanged, "nothing was left standing, so nothing is tried here"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "nothing"))
+    publish(journal, tmp_path / "cold")
+    warm, cold = site(journal / "build"), site(tmp_path / "cold")
+    assert warm.keys() == cold.keys()
+    assert [name for name in cold if warm[name] != cold[name]] == []
