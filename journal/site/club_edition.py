@@ -17,6 +17,9 @@ from journal.site.views.tables import NUMBER, head
 from journal.site.wording import View, Writer, day_in_words, slug
 
 HOME = "index.html"
+MOST_HOUSES = 250
+"""So many households in one table keep a page light."""
+
 HEADLINES = {
     "kept_out_of_landfill": "kept out of landfill",
     "taken_in": "taken in",

@@ -7,12 +7,11 @@ from typing import Any
 
 from journal.measures.doubt import Sum
 from journal.reckoning.club import Member
-from journal.site.club_edition import HEADLINES, ClubEdition, Line, heads, in_pages, turn
+from journal.site.club_edition import HEADLINES, MOST_HOUSES, ClubEdition, Line, heads, in_pages, turn
 from journal.site.templates import Page
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
 from journal.site.wording import View, counted, day_in_words
 
-MOST_HOUSES = 250
 MOST_LINES = 800
 MOST_DIFFERENCES = 100
 
@@ -49,6 +48,7 @@ def households(edition: ClubEdition) -> Iterator[Page]:
                     section="households.html",
                     turn=turn(leaves, at),
                 ),
+                "title": "",
                 "houses": table(
                     f"Since the start, in {edition.writer.unit}{several}",
                     heads("Household", "Days"),

@@ -9,9 +9,10 @@ from journal.reckoning.diversion import Figure
 from journal.reckoning.goals import week_goal, year_goals
 from journal.site.club_charts import households_drawn, months_drawn
 from journal.site.club_data import club_data
-from journal.site.club_edition import HEADLINES, HOME, ClubEdition, heads, turn
+from journal.site.club_edition import HEADLINES, HOME, ClubEdition, heads
 from journal.site.club_households import household_pages
 from journal.site.club_rules import reckoning_view
+from journal.site.club_years import year_pages
 from journal.site.memory import Memory, Recollection
 from journal.site.templates import Page, Templates
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
@@ -38,8 +39,7 @@ def leaves(edition: ClubEdition) -> Iterator[Page]:
     """Give the pages that people read."""
     yield Page(HOME, "club-index.html", home(edition))
     yield Page("months.html", "club-months.html", months(edition))
-    for year in edition.years:
-        yield Page(f"year-{year:04d}.html", "club-year.html", year_view(edition, year))
+    yield from year_pages(edition)
     yield from household_pages(edition)
     yield Page("reckoning.html", "club-reckoning.html", reckoning_view(edition))
 
@@ -179,35 +179,4 @@ def months(edition: ClubEdition) -> View:
             head("Week of", (f"Kept out, {unit}", NUMBER), ("Households", NUMBER)),
             weekly,
         ),
-    }
-
-
-def year_view(edition: ClubEdition, year: int) -> View:
-    """Give one year: its streams, and each household with the way to its lines."""
-    figures, name, unit = edition.figures, f"{year:04d}", edition.writer.unit
-    streams = by_stream({stream for at, stream in figures.year_streams if at == year and stream})
-    by_streams = [
-        row(stream, *(edition.cell(figures.year_streams[year, stream][figure]) for figure in HEADLINES))
-        for stream in streams
-    ]
-    rows = []
-    for member in edition.club.members:
-        totals = figures.member_years.get((member.number, year))
-        if totals is not None:
-            href = edition.lines_of(member, year)
-            cells = (edition.cell(totals[figure], href) for figure in HEADLINES)
-            rows.append(row(link(member.name, edition.page_of(member)), *cells))
-    foot = row("Together", *(edition.cell(figures.years[year][figure]) for figure in HEADLINES))
-    neighbours = [(f"year-{one:04d}.html", str(one)) for one in edition.years]
-    return {
-        **edition.frame(
-            f"year-{name}.html",
-            f"{year} · {edition.name}",
-            f"What each household kept out of landfill in {year}.",
-            turn=turn(neighbours, edition.years.index(year)),
-        ),
-        "year": str(year),
-        "account": edition.account(figures.years[year]),
-        "streams": table(f"{year} by stream, in {unit}", heads("Stream"), by_streams, wide=True),
-        "houses": table(f"{year} by household, in {unit}", heads("Household"), rows, foot, wide=True),
     }
