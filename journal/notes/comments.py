@@ -10,7 +10,7 @@ Gaps = dict[int, list[tuple[int, int]]]
 _OPEN = "<!--"
 _CLOSE = "-->"
 _FENCE = re.compile(r"[ \t]*(`{3,}(?=[^`]*$)|~{3,})")
-_CODE_SPAN = re.compile(r"(`+)(?!`)(?:.*?[^`])\1(?!`)")
+_BACKTICKS = re.compile("`+")
 
 
 def strip_comments(lines: list[str]) -> tuple[list[str], Gaps, tuple[int, int] | None]:
@@ -74,11 +74,27 @@ def _strip(
 def _comment_start(line: str, position: int) -> int:
     """Find where the next comment begins that stands in no code span."""
     start = line.find(_OPEN, position)
-    while start >= 0:
-        span = next(
-            (found for found in _CODE_SPAN.finditer(line) if found.start() < start < found.end()), None
-        )
-        if span is None:
-            return start
-        start = line.find(_OPEN, span.end())
-    return -1
+    if start < 0 or "`" not in line:
+        return start
+    for first, last in _code_spans(line):
+        if start >= 0 and first < start < last:
+            start = line.find(_OPEN, last)
+    return start
+
+
+def _code_spans(line: str) -> list[tuple[int, int]]:
+    """Give where each code span begins and ends: backticks up to the next run of as many (CommonMark 6.1)."""
+    runs = [(found.start(), len(found[0])) for found in _BACKTICKS.finditer(line)]
+    later: dict[int, list[int]] = {}
+    for start, length in reversed(runs):
+        later.setdefault(length, []).append(start)
+    spans: list[tuple[int, int]] = []
+    end = 0
+    for start, length in runs:
+        closers = later[length]
+        while closers and closers[-1] <= start:
+            closers.pop()
+        if start >= end and closers:
+            end = closers[-1] + length
+            spans.append((start, end))
+    return spans

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Generic, TypeVar
 
 _UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
+_NOTHING = re.compile(f"[{_UNSEEN}]+")
 _TOKEN = re.compile(rf"[\s{_UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{_UNSEEN}]|_)")
 _ARTICLES = frozenset({"the", "our", "some"})
 _IRREGULAR = {
@@ -52,7 +53,7 @@ _WORDS = _Words()
 
 def tokens(name: str) -> tuple[str, ...]:
     """Give the row of words and signs by which a name is compared."""
-    row = tuple(_WORDS[found[1]] for found in _TOKEN.finditer(name.strip(" .;:!")))
+    row = tuple(_WORDS[found[1]] for found in _TOKEN.finditer(_NOTHING.sub("", name.strip(" .;:!"))))
     return row[1:] if len(row) > 1 and row[0] in _ARTICLES else row
 
 
