@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import zipfile
 from pathlib import Path
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 
 from journal.commands.bring_in.outcome import Journal, from_note, from_sheet
 from journal.commands.bring_in.questions import Told
-from journal.commands.bring_in.sheets import decode, read_delimited
+from journal.commands.bring_in.sheets import decode, read_delimited, read_sheet
 from journal.commands.console import Refusal
 from journal.commands.files import read_journal
 from tests.bringing import bring_in, csv_file, new_journal
@@ -150,6 +151,21 @@ def test_no_note_breaks_the_program_or_the_journal(
     assert not notes.problems, notes.problems[0].sentence
     assert len(notes.records) == len(records)
     assert not from_note(Journal.read(folder), note, told).sifted.new
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(st.integers(4, 4500), st.integers(0, 255)), min_size=1, max_size=12))
+def test_a_damaged_workbook_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, damage: list[tuple[int, int]]
+) -> None:
+    """A spreadsheet with some of its bytes changed is read as far as it can be, or refused in a sentence."""
+    book = bytearray(workbook_with('<row r="1"><c r="A1" t="n"><v>1</v></c></row>'))
+    for at, byte in damage:
+        book[at % len(book)] = byte
+    path = tmp_path_factory.mktemp("fuzz") / "log.xlsx"
+    path.write_bytes(book)
+    with contextlib.suppress(Refusal):
+        read_sheet(path, ["all"])
 
 
 @settings(max_examples=200)
