@@ -121,4 +121,4 @@ def test_a_club_without_figures_is_still_a_site() -> None:
     )
     files = made(edition)
     assert b"Nothing is told yet." in files["house-new.html"]
-    assert b"1 household, as of no day yet" in files["index.html"]
+    assert b"1 household with 2 people, as of no day yet" in files["index.html"]
