@@ -8,7 +8,9 @@ variation selector, a soft hyphen) are passed over.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
+from heapq import nsmallest
 from typing import Any, Generic, TypeVar
 
 _UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
@@ -73,7 +75,7 @@ class Names(Generic[Value]):
         self._root: dict[str, Any] = {}
         self._spellings: dict[str, str] = {}
         self._values: dict[str, Value] = {}
-        self._ranked: list[_Ranked] | None = None
+        self._alphabet: _Alphabet | None = None
         self._nearest: dict[tuple[str, float], str | None] = {}
         for spelling, value in pairs:
             self.add(spelling, value)
@@ -87,7 +89,7 @@ class Names(Generic[Value]):
         for token in row:
             node = node.setdefault(token, {})
         node[""] = value
-        self._ranked = None
+        self._alphabet = None
         self._nearest.clear()
         self._spellings[" ".join(row)] = spelling
         self._values[" ".join(row)] = value
@@ -135,50 +137,62 @@ class Names(Generic[Value]):
 
     def nearest(self, words: str, near: float = 0.7) -> str | None:
         """Give the known name nearest to the words, or None where none is near."""
-        if self._ranked is None:
-            self._ranked = [_ranked(name) for name in self._spellings.values()]
+        if self._alphabet is None:
+            self._alphabet = _Alphabet(self._spellings.values())
         key = words[:_LONGEST], near
         if key not in self._nearest:
             if len(self._nearest) >= _REMEMBERED:
                 self._nearest.clear()
-            self._nearest[key] = _nearest(words, self._ranked, near)
+            self._nearest[key] = self._alphabet.nearest(words, near)
         return self._nearest[key]
 
 
 _NEAR = 0.7
 _TRIED = 12
 _LONGEST = 80
-_Ranked = tuple[str, str, frozenset[str]]
-"""A name as written, in small letters, and its pairs of letters."""
 
 
 def nearest(words: str, known: Iterable[str], near: float = _NEAR) -> str | None:
-    """Give the known name nearest to the words, or None where none is as near as ``near`` (1 is the same)."""
-    return _nearest(words, [_ranked(name) for name in known], near)
+    """Give the known name nearest to the words, or None where none is as near as ``near`` (1: the same)."""
+    return _Alphabet(known).nearest(words, near)
 
 
-def _nearest(words: str, known: Iterable[_Ranked], near: float) -> str | None:
-    """Compare letter by letter, but only with the few names that share most pairs of letters."""
-    from difflib import SequenceMatcher
+class _Alphabet:
+    """Names by the pairs of letters in them: only those that share many are compared letter by letter."""
 
-    wanted = " ".join(words[:_LONGEST].casefold().split())
-    pairs = _pairs(wanted)
-    ranked = sorted(
-        (-2 * len(pairs & others) / (len(pairs) + len(others)), name, small) for name, small, others in known
-    )
-    matcher = SequenceMatcher(b=wanted)
-    best, best_ratio = None, near
-    for _, name, small in ranked[:_TRIED]:
-        matcher.set_seq1(small)
-        ratio = matcher.ratio()
-        if ratio > best_ratio or (best is None and ratio >= near):
-            best, best_ratio = name, ratio
-    return best
+    def __init__(self, names: Iterable[str]) -> None:
+        self.names = sorted(set(names))
+        self.sizes: list[int] = []
+        self.holders: dict[str, list[int]] = {}
+        for index, name in enumerate(self.names):
+            pairs = _pairs(name.casefold())
+            self.sizes.append(len(pairs))
+            for pair in pairs:
+                self.holders.setdefault(pair, []).append(index)
 
+    def nearest(self, words: str, near: float) -> str | None:
+        """Give the name nearest to the words; of two that are as near, the first by the alphabet."""
+        from difflib import SequenceMatcher
 
-def _ranked(name: str) -> _Ranked:
-    small = name.casefold()
-    return name, small, _pairs(small)
+        wanted = " ".join(words[:_LONGEST].casefold().split())
+        pairs = _pairs(wanted)
+        shared: Counter[int] = Counter()
+        for pair in pairs:
+            shared.update(self.holders.get(pair, ()))
+        ranked = nsmallest(
+            _TRIED,
+            ((-2 * count / (len(pairs) + self.sizes[index]), index) for index, count in shared.items()),
+        )
+        matcher = SequenceMatcher(b=wanted, autojunk=False)
+        best, best_ratio = None, near
+        for _, index in ranked:
+            matcher.set_seq1(self.names[index].casefold())
+            if matcher.real_quick_ratio() < best_ratio or matcher.quick_ratio() < best_ratio:
+                continue
+            ratio = matcher.ratio()
+            if ratio > best_ratio or (best is None and ratio >= near):
+                best, best_ratio = self.names[index], ratio
+        return best
 
 
 def _pairs(name: str) -> frozenset[str]:
