@@ -212,13 +212,7 @@ def _refuse_bomb(path: Path) -> None:
     """Refuse a file that would unpack to more than a diary can hold, before anything unpacks it."""
     try:
         with zipfile.ZipFile(path) as package:
-            if sum(part.file_size for part in package.infolist()) > LARGEST_CONTENT:
-                raise Refusal(
-                    f'"{path.name}" unpacks to more than a diary can hold', "save it again, or as CSV"
-                )
-            for part in package.infolist():
-                if part.filename.startswith("xl/worksheets/") and part.filename.endswith(".xml"):
-                    _refuse_vast_area(package, part, path.name)
+            _refuse_vast_package(package, path.name)
     except Refusal:
         raise
     except Exception as failure:  # noqa: BLE001 - a damaged package fails in a dozen ways, all of which mean this
@@ -226,6 +220,14 @@ def _refuse_bomb(path: Path) -> None:
             f'"{path.name}" cannot be read as a spreadsheet: {str(failure)[:120]}',
             "save it again as XLSX or CSV",
         ) from None
+
+
+def _refuse_vast_package(package: zipfile.ZipFile, name: str) -> None:
+    if sum(part.file_size for part in package.infolist()) > LARGEST_CONTENT:
+        raise Refusal(f'"{name}" unpacks to more than a diary can hold', "save it again, or as CSV")
+    for part in package.infolist():
+        if part.filename.startswith("xl/worksheets/") and part.filename.endswith(".xml"):
+            _refuse_vast_area(package, part, name)
 
 
 def _refuse_vast_area(package: zipfile.ZipFile, part: zipfile.ZipInfo, name: str) -> None:
