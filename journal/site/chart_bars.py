@@ -78,7 +78,7 @@ def stacked(data: Data) -> Marks:
         layers.append(values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, y=y, y2="high"))
         layers.extend(
             values(marks)
-            .mark_tick(opacity=1, stroke=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
+            .mark_tick(opacity=1, fill=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
             .encode(x=x, y=scale_y(end, (0, top), steps))
             for end in ("low", "high")
         )

@@ -304,6 +304,9 @@ class Charts:
             for name, figure, guess in ordered
         ]
         data = {"rows": rows, "left": 2, "right": 4, "bottom": 4}
+        numbers = [
+            row(name, self.edition.writer.weight(figure, guess=guess)) for name, figure, guess in ordered
+        ]
         return {
             "id": identity,
             "kind": "bars",
@@ -311,7 +314,7 @@ class Charts:
             "title": title,
             "summary": summary,
             "key": [],
-            "table": None,
+            "table": table(title, head("Of what", (self.unit, NUMBER)), numbers),
         }
 
 

@@ -1,0 +1,192 @@
+"""What is private stays private: secrets are planted everywhere, and the whole site is searched for them."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from journal.notes.household import Giver, Household, Sharing
+from journal.site.discretion import Discretion
+from tests.sites import published_from, words
+
+HOUSEHOLD = """\
+household: {name: Test house, people: 2, web address: "https://example.org/"}
+bins:
+  Lower Bin: {worms: red wigglers}
+  Quillfeather's bin: {worms: red wigglers}
+givers:
+  Zebediah Quillfeather: {shown as: a friend}
+  The Quince & Marrow: {otherwise: landfill}
+plantings: {Plum: {kind: fruit tree}}
+measures: {bag of shredded paper: {weighed: [2.4 lb, 2.9 lb]}}
+materials: {moonpulp: {stream: food scraps, waste: yes}, moonfruit: {stream: food scraps, waste: no}}
+"""
+ENTRIES = """\
+## 2026-01-03 Zebediah Quillfeather came by
+
+Zebediah  Quillfeather; *Zebediah* **Quillfeather**; ZEBEDIAH QUILLFEATHER's van; zebediah_quillfeather;
+[Zebediah](https://example.org) `Quill`feather; Zebediah
+Quillfeather; Zeb&#101;diah Quillfeather; the Quince &amp; Marrow; Quince & Marrow.
+
+![Zebediah Quillfeather at the door](photos/shown.jpg "Zebediah Quillfeather waves")
+
+<!-- COMMENTSECRET -->
+
+```
+FENCESECRET
+```
+
+- took in 3 lb newspaper from Zebediah Quillfeather (Zebediah Quillfeather said so)
+- took in 1 bag of shredded paper from the Quince & Marrow
+- checked Lower Bin: 66 F, smells of Zebediah Quillfeather
+- gave 1 oz worms to Zebediah Quillfeather
+
+## 2026-01-04 TITLESECRET (private)
+
+PROSESECRET ![ALTSECRET](photos/kept.jpg)
+
+- took in 4 lb newspaper from Zebediah Quillfeather (REMARKSECRET)
+- fed 2 lb moonpulp to Lower Bin
+- picked 1 lb moonfruit from Plum
+- mixed bedding BATCHSECRET: 1 lb shredded paper, 3 lb water
+- bedded Lower Bin with 1 lb BATCHSECRET
+- spread 1 lb BATCHSECRET on Plum
+- spent $4 on MONEYSECRET
+- bought 1 lb coir for $3 from SHOPSECRET
+- checked Lower Bin: 67 F, moisture 80%, SIGHTSECRET
+- threw out 1 lb trash (TRASHSECRET)
+"""
+SECRETS = tuple(
+    "Zebediah Quillfeather Quince Marrow COMMENTSECRET FENCESECRET TITLESECRET PROSESECRET ALTSECRET "
+    "REMARKSECRET BATCHSECRET MONEYSECRET SHOPSECRET SIGHTSECRET TRASHSECRET EXIFSECRET JPEGSECRET "
+    "moonpulp moonfruit".split()
+)
+
+
+def photograph(colour: str) -> bytes:
+    """A picture whose file says more than it shows: owner, place and a comment."""
+    image = Image.new("RGB", (1200, 800), colour)
+    exif = image.getexif()
+    exif[270] = "EXIFSECRET description"
+    exif[315] = "EXIFSECRET artist"
+    exif.get_ifd(0x8825)[2] = (52.0, 31.0, 12.0)
+    out = io.BytesIO()
+    image.save(out, "JPEG", exif=exif, comment=b"JPEGSECRET")
+    return out.getvalue()
+
+
+def lay_out(folder: Path, household: str, entries: str = ENTRIES) -> Path:
+    """A journal with two pictures."""
+    (folder / "entries" / "photos").mkdir(parents=True)
+    (folder / "entries" / "household.yaml").write_text(household, encoding="utf-8")
+    (folder / "entries" / "book.md").write_text(entries, encoding="utf-8")
+    (folder / "entries" / "photos" / "shown.jpg").write_bytes(photograph("red"))
+    (folder / "entries" / "photos" / "kept.jpg").write_bytes(photograph("blue"))
+    return folder
+
+
+def found_in(site: dict[str, bytes], secrets: tuple[str, ...]) -> list[str]:
+    """Which secret stands in which file or file name, whatever its case."""
+    return [
+        f"{secret} in {name}"
+        for name, data in site.items()
+        for secret in secrets
+        if secret.lower().encode() in data.lower() or secret.lower() in name.lower()
+    ]
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """The site of a journal full of secrets."""
+    household = HOUSEHOLD.replace("Quillfeather's bin", "Zebediah Quillfeather's bin")
+    return published_from(lay_out(tmp_path_factory.mktemp("secrets"), household))
+
+
+def test_no_secret_is_in_any_file_or_file_name(site: dict[str, bytes]) -> None:
+    """Private words, own names, comments, fences and what pictures say of themselves reach no file."""
+    assert not found_in(site, SECRETS)
+
+
+def test_private_lines_still_count(site: dict[str, bytes]) -> None:
+    """The amount, date and stream of a private line stand where its figure is told, its words do not."""
+    month = words(site, "2026-01.html")
+    assert "a private line: paper 4.00 lb (1.81 kg)" in month
+    assert "4 January" in month
+    assert b"2026-01-04" in site["data/movements.csv"]
+
+
+def test_names_are_given_in_their_shown_form(site: dict[str, bytes]) -> None:
+    """Everywhere a giver stands under the name agreed to, else as a neighbour."""
+    month = words(site, "2026-01.html")
+    assert "A friend came by" in month
+    assert "took in 3 lb newspaper from a friend" in month
+    assert "took in 1 bag of shredded paper from a neighbour 2" in month
+    assert 'alt="A friend at the door"' in site["2026-01.html"].decode()
+
+
+def test_the_picture_of_a_private_entry_is_not_published(site: dict[str, bytes]) -> None:
+    """Only the picture of the open entry is among the files."""
+    names = {name.rpartition("-")[0] for name in site if name.startswith("pictures/")}
+    assert len(names) == 1
+
+
+@pytest.mark.parametrize(
+    ("sharing", "gone", "there"),
+    [
+        ("{entries: summary}", ("came by", "waves"), ("took in 3 lb newspaper",)),
+        ("{entries: no}", ("came by", "newspaper from", "took in 3 lb"), ("a private line: paper",)),
+        ("{givers: hidden}", ("a friend", "neighbour 2"), ("took in 3 lb newspaper from a neighbour",)),
+        ("{givers: initials}", ("a friend",), ("took in 3 lb newspaper from AF",)),
+    ],
+)
+def test_sharing_is_obeyed_in_every_file(
+    tmp_path: Path, sharing: str, gone: tuple[str, ...], there: tuple[str, ...]
+) -> None:
+    """What is not to be shared is in no file of the site; what is, still is."""
+    site = published_from(lay_out(tmp_path, f"{HOUSEHOLD}sharing: {sharing}\n"))
+    assert not found_in(site, gone)
+    month = words(site, "2026-01.html")
+    assert all(wanted in month for wanted in there)
+
+
+def test_without_shared_pictures_none_is_published(tmp_path: Path) -> None:
+    """``pictures: no`` leaves no picture and no trace of one."""
+    site = published_from(lay_out(tmp_path, f"{HOUSEHOLD}sharing: {{pictures: no}}\n"))
+    assert not [name for name in site if name.startswith("pictures/")]
+    assert "<img" not in site["2026-01.html"].decode()
+
+
+NAMES = st.lists(
+    st.text(alphabet="bcdfgknprst", min_size=3, max_size=9).map(str.capitalize), min_size=1, max_size=3
+).map(" ".join)
+
+
+AROUND = ("{}", "the {}", "*{}*", "{}'s", "_{}_ and", "<!-- {} -->", "x\n{}", "({})", "“{}”", "{}.")
+
+
+@given(NAMES, st.sampled_from(AROUND))
+def test_no_name_survives_in_words(name: str, around: str) -> None:
+    """Whatever stands around it, a giver's own name is gone from published words."""
+    household = Household(givers={name: Giver(name, 1, "a friend")})
+    text = f"before {around.format(name)} after"
+    assert name not in Discretion(household).words(text)
+    assert name not in Discretion(household).words(text.replace(" ", "\n"))
+
+
+def test_only_whole_names_are_replaced() -> None:
+    """A giver called Art does not change what is said of art history's Arthur."""
+    household = Household(givers={"Art": Giver("Art", 1, "a friend")})
+    assert Discretion(household).words("Arthur starts, said Art.") == "Arthur starts, said a friend."
+
+
+def test_the_longest_name_wins() -> None:
+    """A name within another name is not replaced inside it."""
+    household = Household(
+        givers={"Elm": Giver("Elm", 1, "one"), "Elm House": Giver("Elm House", 2, "two")}, sharing=Sharing()
+    )
+    assert Discretion(household).words("from Elm House and Elm") == "from two and one"
