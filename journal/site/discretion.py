@@ -70,7 +70,10 @@ class Discretion:
     def _replaced(self, found: re.Match[str]) -> str:
         shown = self._shown[_key(found["name"])]
         before = found.string[: found.start()].rstrip(" *_>-\t")[-1:]
-        begins = before in {"", "\n", ".", "!", "?", "[", '"', "“"} and (found["article"] or found["name"])[:1].isupper()
+        begins = (
+            before in {"", "\n", ".", "!", "?", "[", '"', "“"}
+            and (found["article"] or found["name"])[:1].isupper()
+        )
         return shown[:1].upper() + shown[1:] if begins else shown
 
 
