@@ -5,15 +5,15 @@ Nothing outside ``entries/`` is read: a link that leads out of it is a problem, 
 
 from __future__ import annotations
 
-import gc
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal.commands import shipped
+from journal.commands.haste import without_collecting
 from journal.commands.yaml_tree import TreeProblem, read_tree
 from journal.notes import tree
 from journal.notes.faults import Fault
@@ -34,22 +34,22 @@ _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00":
 
 def read_journal(folder: Path, memory: Memory | None = None) -> Notes:
     """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises."""
-    paused = gc.isenabled()
-    gc.disable()  # nothing made here is garbage, and looking for it costs a third of the time
-    try:
-        contents, problems = gather(folder)
-        texts, more = decode(contents)
-        problems.extend(more)
-        household, found = household_tree(texts.pop(HOUSEHOLD, None))
-        problems.extend(found)
-        entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
-        notes = read_notes(
-            entries, household, shipped.catalogue(), NO_SHELF if memory is None else memory.shelf("reading")
-        )
-    finally:
-        if paused:
-            gc.freeze()  # and none of it will be before the program ends
-            gc.enable()
+    return read_gathered(*gather(folder), memory)
+
+
+@without_collecting()
+def read_gathered(
+    contents: Mapping[str, bytes], unreadable: Sequence[Problem], memory: Memory | None = None
+) -> Notes:
+    """Read a journal from the bytes of its files, as ``gather`` gives them."""
+    texts, more = decode(contents)
+    problems = [*unreadable, *more]
+    household, found = household_tree(texts.pop(HOUSEHOLD, None))
+    problems.extend(found)
+    entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
+    notes = read_notes(
+        entries, household, shipped.catalogue(), NO_SHELF if memory is None else memory.shelf("reading")
+    )
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
     is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already
     kept = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]

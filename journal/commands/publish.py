@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from journal.commands.console import journal_folder, remark, say, show_problems
+from journal.commands.haste import without_collecting
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -59,6 +60,7 @@ def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001
     return 0
 
 
+@without_collecting()
 def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Outcome:
     """Publish the journal in ``folder`` to ``to``.
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -14,6 +16,7 @@ from journal.commands.console import journal_folder, machine, say, show_problems
 
 if TYPE_CHECKING:
     from journal.measures.doubt import Sum
+    from journal.notes.place import Problem
     from journal.reckoning.diversion import Cell, Figure, Figures
     from journal.reckoning.tally import Tally
 
@@ -50,24 +53,56 @@ def command(years: tuple[int, ...], by: str | None, as_json: bool, as_csv: bool)
         raise click.UsageError("choose one of --json and --csv")
     if as_json and by:
         raise click.UsageError("--json gives every breakdown at once; leave out --by")
-    from journal.commands.files import read_journal
-    from journal.reckoning.tally import Tally
-
-    tally = Tally(read_journal(journal_folder()))
-    wanted = {f"{year:04d}" for year in years}
-    if as_json:
-        machine(json.dumps(document(tally, wanted), ensure_ascii=False, indent=1, sort_keys=True) + "\n")
+    asked = Asked(frozenset(f"{year:04d}" for year in years), by, as_json, as_csv)
+    text, problems = totals(journal_folder(), asked)
+    if as_json or as_csv:
+        machine(text)
     else:
-        heads, rows = breakdown(tally, wanted, by)
-        if as_csv:
-            machine(as_comma_separated(heads, rows))
-        else:
-            say(as_text(tally, heads, rows, by))
-    show_problems(tally.notes.problems)
-    return 1 if tally.notes.problems else 0
+        say(text)
+    show_problems(problems)
+    return 1 if problems else 0
 
 
-def document(tally: Tally, years: set[str]) -> dict[str, object]:
+class Asked(NamedTuple):
+    """What is asked for: the years (all where none), the breakdown, and the form."""
+
+    years: frozenset[str]
+    by: str | None
+    as_json: bool
+    as_csv: bool
+
+
+def totals(folder: Path, asked: Asked) -> tuple[str, Sequence[Problem]]:
+    """Give the totals of the journal in a folder as text, and its problems; an unchanged one is remembered."""
+    from journal.commands.files import gather, read_gathered
+    from journal.commands.memory import memory_of
+    from journal.site.memory import key_of
+
+    with memory_of(folder) as memory:
+        contents, unreadable = gather(folder)
+        parts = [part for item in sorted(contents.items()) for part in item]
+        key = key_of("tally", sorted(asked.years), *asked[1:], *parts)
+        known = None if unreadable else memory.get(key)
+        if known is not None:
+            return known.decode(), ()
+        from journal.reckoning.tally import Tally
+
+        tally = Tally(read_gathered(contents, unreadable, memory))
+        text = written(tally, asked)
+        if not tally.notes.problems:
+            memory.put(key, text.encode())
+    return text, tally.notes.problems
+
+
+def written(tally: Tally, asked: Asked) -> str:
+    """Give the totals as they are asked for."""
+    if asked.as_json:
+        return json.dumps(document(tally, asked.years), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    heads, rows = breakdown(tally, asked.years, asked.by)
+    return as_comma_separated(heads, rows) if asked.as_csv else as_text(tally, heads, rows, asked.by)
+
+
+def document(tally: Tally, years: AbstractSet[str]) -> dict[str, object]:
     """Give all totals as plain values in kg: the contract of ``tally --json``."""
     return {
         "as_of": tally.as_of.isoformat(),
@@ -101,7 +136,7 @@ def number(figure: Figure) -> dict[str, float | int]:
 Rows = list[tuple[str, list["Sum"]]]
 
 
-def breakdown(tally: Tally, years: set[str], by: str | None) -> tuple[list[str], Rows]:
+def breakdown(tally: Tally, years: AbstractSet[str], by: str | None) -> tuple[list[str], Rows]:
     """Give the heads and the rows of the table asked for; the last row is the total, where one adds up."""
     if by == "bin":
         return list(BIN_HEADS.values()), bin_rows(tally, years)
@@ -115,7 +150,7 @@ def breakdown(tally: Tally, years: set[str], by: str | None) -> tuple[list[str],
     return list(HEADS.values()), rows
 
 
-def _heaps(tally: Tally, years: set[str], by: str | None) -> Mapping[str, Figures]:
+def _heaps(tally: Tally, years: AbstractSet[str], by: str | None) -> Mapping[str, Figures]:
     keys = {
         None: lambda cell: cell.month[:4],
         "month": lambda cell: cell.month,
@@ -130,7 +165,7 @@ def _heaps(tally: Tally, years: set[str], by: str | None) -> Mapping[str, Figure
     return tally.diversion.by(wanted)
 
 
-def bin_rows(tally: Tally, years: set[str]) -> Rows:
+def bin_rows(tally: Tally, years: AbstractSet[str]) -> Rows:
     """Give a row for each bin, of the years asked for."""
     bins = tally.bins if not years else tally.bins_of(years)
     return [(name, [each.fed, each.bedded, each.harvested]) for name, each in bins.items()]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Set as AbstractSet
 from functools import cached_property
 
 from journal.measures.periods import week_of, year_key
@@ -101,7 +102,7 @@ class Tally:
         """What went into each bin and what was harvested from it, every bin of household.yaml included."""
         return self.bins_of(None)
 
-    def bins_of(self, years: set[str] | None) -> dict[str, BinFigures]:
+    def bins_of(self, years: AbstractSet[str] | None) -> dict[str, BinFigures]:
         """Give the figures of the bins for some years, or for all."""
         bins = {name: BinFigures() for name in self.notes.household.bins}
         for year, heaps in self._bins_by_year.items():

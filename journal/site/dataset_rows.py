@@ -20,6 +20,7 @@ from journal.reckoning.movements import Account, Movement
 from journal.reckoning.tally import OURSELVES, Tally
 from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, written_causes
 from journal.site.discretion import AMOUNTS, WORDS, Discretion
+from journal.site.memory import key_of
 
 Row = list[Any]
 Link = Callable[[int], str]
@@ -100,10 +101,10 @@ class Rows:
             found[name] = (whose, shown)
         return found
 
-    @property
-    def told_of_others(self) -> list[object]:
-        """What the rows of some movements rest on besides themselves: causes, and names that may be told."""
-        return [sorted(self.causes.items()), [] if all(self.told) else sorted(self.names)]
+    @cached_property
+    def told_of_others(self) -> str:
+        """A digest of what rows rest on besides their movements: causes, and names that may be told."""
+        return key_of("told", sorted(self.causes.items()), [] if all(self.told) else sorted(self.names))
 
     # -- the tables ---------------------------------------------------------------------------------
 

@@ -6,7 +6,6 @@ and from what household.yaml and the recipes of the batches say, which are.
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import marshal
 from collections.abc import Iterator
@@ -14,6 +13,7 @@ from typing import Any
 
 from journal.measures.periods import month_key
 from journal.notes.records import Line
+from journal.reckoning.movements import Account
 from journal.site.edition import Edition
 from journal.site.memory import plain
 
@@ -63,21 +63,35 @@ class MonthRests:
         edition = self.edition
         records, entries = edition.notes.records, edition.notes.entries
         moved: dict[str, list[Any]] = {}
-        months: dict[dt.date, str] = {}
-        private = [entries[record.entry].private for record in records]
+        months = {date: month_key(date) for date in {entry.date for entry in entries}}
+        lines = [
+            (edition.line_anchor(index), months[entries[record.entry].date], entries[record.entry].private)
+            for index, record in enumerate(records)
+        ]
+        accounts: dict[Account, tuple[str, str]] = {}
         for movement in edition.tally.ledger.movements:
-            record, origin, amount = movement.record, movement.origin, movement.amount
+            origin, amount = movement.origin, movement.amount
+            line = lines[movement.record]
             told = (
-                edition.line_address(record), private[record], amount.words, amount.kg, movement.share,
-                *movement.source, *movement.target, movement.material, movement.counted, movement.inferred,
-                origin and (origin.giver, origin.stream, origin.material, private[origin.record]),
+                line, amount.words, amount.kg, movement.share, _plain(accounts, movement.source),
+                _plain(accounts, movement.target), movement.material, movement.counted, movement.inferred,
+                origin and (origin.giver, origin.stream, origin.material, lines[origin.record][2]),
             )  # fmt: skip
-            for date in {movement.date, entries[records[record].entry].date}:
-                month = months.get(date)
-                if month is None:
-                    month = months[date] = month_key(date)
-                moved.setdefault(month, []).append(told)
+            month = months.get(movement.date)
+            if month is None:
+                month = months[movement.date] = month_key(movement.date)
+            moved.setdefault(month, []).append(told)
+            if line[1] != month:
+                moved.setdefault(line[1], []).append(told)
         return moved
+
+
+def _plain(known: dict[Account, tuple[str, str]], account: Account) -> tuple[str, str]:
+    """Give an account as a plain pair, the same one each time."""
+    found = known.get(account)
+    if found is None:
+        found = known[account] = (account.kind, account.name)
+    return found
 
 
 def _digest(values: Any) -> str:  # noqa: ANN401 - whatever marshal takes
