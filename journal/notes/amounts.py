@@ -68,7 +68,9 @@ _BATCH_WORDS = frozenset({"batch", "slurry", "bedding"})
 _SPACE = re.compile(r"\s*")
 _OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
 _PLAIN = re.compile(
-    r"(\d+(?:[.,]\d+)?\s?[A-Za-z]+(?: \d+(?:[.,]\d+)? (?:oz|g)(?!\w))?)\s+(?:of\s+)?", re.IGNORECASE
+    r"((?:about )?(?:\d+(?:[.,]\d+)?|\d+ \d/\d|\d/\d)\s?[A-Za-z]+"
+    r"(?: \d+(?:[.,]\d+)? (?:oz|g)(?!\w))?)\s+(?:of\s+)?",
+    re.IGNORECASE,
 )
 _COMPOUND = re.compile(r"(?:\s*,)?\s*(?:and\s+)?", re.IGNORECASE)
 _TO = re.compile(r"\s*(?:-|–|—|to\s|or\s)\s*", re.IGNORECASE)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from heapq import nsmallest
 from typing import Any, Generic, TypeVar
 
@@ -55,10 +56,15 @@ _WORDS = _Words()
 
 def tokens(name: str) -> tuple[str, ...]:
     """Give the row of words and signs by which a name is compared."""
-    row = tuple(_WORDS[found[1]] for found in _TOKEN.finditer(_NOTHING.sub("", name.strip(" .;:!"))))
+    if name.isascii() and name.replace(" ", "").isalpha():  # most names are plain words
+        row = tuple([_WORDS[word] for word in name.split(" ") if word])
+    else:
+        plain = _NOTHING.sub("", name.strip(" .;:!"))
+        row = tuple([_WORDS[found[1]] for found in _TOKEN.finditer(plain)])
     return row[1:] if len(row) > 1 and row[0] in _ARTICLES else row
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def fold(name: str) -> str:
     """Give the form in which names are compared, as one text."""
     return " ".join(tokens(name))
@@ -82,17 +88,16 @@ class Names(Generic[Value]):
 
     def add(self, spelling: str, value: Value) -> None:
         """Add one spelling."""
-        row = tokens(spelling)
-        if not row:
+        folded = fold(spelling)
+        if not folded:
             return
         node = self._root
-        for token in row:
+        for token in folded.split(" "):
             node = node.setdefault(token, {})
         node[""] = value
         self._alphabet = None
-        self._nearest.clear()
-        self._spellings[" ".join(row)] = spelling
-        self._values[" ".join(row)] = value
+        self._spellings[folded] = spelling
+        self._values[folded] = value
 
     def __contains__(self, name: str) -> bool:
         return fold(name) in self._values
@@ -139,6 +144,7 @@ class Names(Generic[Value]):
         """Give the known name nearest to the words, or None where none is near."""
         if self._alphabet is None:
             self._alphabet = _Alphabet(self._spellings.values())
+            self._nearest.clear()
         key = words[:_LONGEST], near
         if key not in self._nearest:
             if len(self._nearest) >= _REMEMBERED:
