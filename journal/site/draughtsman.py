@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping
@@ -23,7 +22,7 @@ Chart = Mapping[str, Any]
 """A chart as views hold it: its kind, data, id, title and summary."""
 
 PARTS = ("kind", "data", "id", "title", "summary")
-PROGRAM = "from journal.site.draughtsman import serve; serve()"
+PROGRAM = "import sys; sys.path.insert(0, sys.argv[1]); from journal.site.draughtsman import serve; serve()"
 
 
 def chart_key(chart: Chart) -> str:
@@ -61,12 +60,11 @@ class Draughtsman:
         self._process: subprocess.Popen[bytes] | None = None
         self._reader: Thread | None = None
         package = Path(__file__).resolve().parent.parent.parent
-        path = os.pathsep.join(filter(None, [str(package), os.environ.get("PYTHONPATH", "")]))
         with contextlib.suppress(OSError, ValueError):
             self._process = subprocess.Popen(  # noqa: S603 - this program itself
-                [sys.executable, "-c", PROGRAM],
+                [sys.executable, "-c", PROGRAM, str(package)],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-                cwd=package, env={**os.environ, "PYTHONPATH": path},
+                cwd=package,
             )  # fmt: skip
             self._reader = Thread(target=self._read, daemon=True)
             self._reader.start()
