@@ -73,7 +73,7 @@ class Asked(NamedTuple):
 
 
 def totals(folder: Path, asked: Asked) -> tuple[str, Sequence[Problem]]:
-    """Give the totals of the journal in a folder as text, remembered while it is the same, and its problems."""
+    """Give the totals of the journal in a folder as text, remembered while it is the same, and problems."""
     from journal.commands.files import gather, read_gathered
     from journal.commands.memory import memory_of
     from journal.site.memory import key_of
