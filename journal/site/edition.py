@@ -154,7 +154,7 @@ class Edition:
         """Give a material's or batch's name; only its stream where none but kept-back lines speak of it."""
         if name in self.batch_anchors:
             return self.batch(name)
-        if name in self._open_words:
+        if name in self.open_words:
             return self.said(name)
         known = self.notes.catalogue.materials.get(name)
         return "something kept back" if known is None else f"{known.stream}, kept back"
@@ -165,10 +165,10 @@ class Edition:
 
     def is_open(self, name: str) -> bool:
         """Whether a line whose words are shown speaks of a material or batch."""
-        return name in self._open_words
+        return name in self.open_words
 
     @cached_property
-    def _open_words(self) -> frozenset[str]:
+    def open_words(self) -> frozenset[str]:
         """The materials and batches that lines speak of whose words are shown."""
         told: set[str] = set()
         for index, record in enumerate(self.notes.records):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
 from typing import Any
 
-from journal.notes.records import Entry, Line, Prose, Record
+from journal.notes.records import Amount, Entry, Line, Prose, Record
 from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figures
 from journal.reckoning.movements import Account
 from journal.site import prose
@@ -153,9 +153,7 @@ class MonthPages:
         told = edition.notes.records[record]
         if edition.is_closed(record):
             return self.closed_line(record, told)
-        parts = [
-            f"{edition.writer.beside(amount)} {edition.material(amount.material)}" for amount in told.amounts
-        ]
+        parts = [self.part(told, amount) for amount in told.amounts]
         single = len(told.amounts) == 1
         beside = (
             edition.writer.beside(told.amounts[0])
@@ -176,6 +174,12 @@ class MonthPages:
             "path": path,
             "is_closed": False,
         }
+
+    def part(self, told: Record, amount: Amount) -> str:
+        """Give one of several amounts of a line: as written where the line itself does not say it."""
+        edition = self.edition
+        beside, name = edition.writer.beside(amount), edition.material(amount.material)
+        return f"{beside} {name}" if amount.words in told.text else f"{amount.words} {name} ({beside})"
 
     def closed_line(self, record: int, told: Record) -> View:
         """Give a line whose words are the keeper's own: its amount and stream only."""

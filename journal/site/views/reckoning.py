@@ -169,7 +169,9 @@ class ReckoningPage:
                 row(
                     edition.said(name),
                     holds,
-                    f"weighed {counted(measure.weighings, 'time')}" if measure.weighings else "as given",
+                    "as given"
+                    if measure.kind == "volume"
+                    else f"weighed {counted(measure.weighings, 'time')}",
                 )
             )
         return (
