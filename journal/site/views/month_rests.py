@@ -43,7 +43,8 @@ class MonthRests:
         notes = edition.notes
         recipes = [record.text for record in notes.records if record.verb == "mixed"]
         pictures = sorted((path, one.view()) for path, one in edition.gallery.ready.items())
-        parts = (edition.site, repr(notes.household), recipes, sorted(notes.batches.items()), pictures)
+        names = (sorted(notes.batches.items()), sorted(edition.open_words))
+        parts = (edition.site, repr(notes.household), recipes, names, pictures)
         return hashlib.blake2b(plain(parts).encode(), digest_size=20).hexdigest()
 
     def _entries(self, month: str) -> Iterator[Any]:

@@ -165,15 +165,8 @@ class ReckoningPage:
                     f"{significant(measure.holds.value, 3)} L "
                     f"({significant(measure.holds.value / 3.785411784, 3)} gal)"
                 )
-            rows.append(
-                row(
-                    edition.said(name),
-                    holds,
-                    "as given"
-                    if measure.kind == "volume"
-                    else f"weighed {counted(measure.weighings, 'time')}",
-                )
-            )
+            weighed = f"weighed {counted(measure.weighings, 'time')}"
+            rows.append(row(edition.said(name), holds, "as given" if measure.kind == "volume" else weighed))
         return (
             table("The household’s own measures", head("Measure", "Holds", "How known"), rows)
             if rows
