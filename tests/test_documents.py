@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
+import subprocess
+import sys
+import threading
 from pathlib import Path
 
 import pytest
 
+from journal.notes import household_reading, materials_reading
+from tests.documents import PARTS, blocks, filled, lay_down
+
 CHECKOUT = Path(__file__).resolve().parent.parent
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
-MARKS = ("verbs", "faults", "commands", "entry-language")
+BASH = 'set -eo pipefail; middenbook() { "$PYTHON" -m journal "$@"; }; python3() { "$PYTHON" "$@"; }; '
+LONGEST = 60  # seconds for one command
 
 
 def text_of(name: str) -> str:
@@ -35,12 +44,95 @@ def test_no_heading_is_empty(name: str) -> None:
     assert not empty, f"{name} has nothing under {', '.join(empty)}"
 
 
-@pytest.mark.parametrize("mark", MARKS)
+@pytest.mark.parametrize("mark", PARTS)
 def test_every_drawn_part_is_filled(mark: str) -> None:
     """Between each pair of marks in the README stands what was drawn from the code."""
     found = re.search(rf"<!-- {mark} -->(.*?)<!-- /{mark} -->", text_of("README.md"), re.DOTALL)
     assert found
     assert found[1].strip(), f"nothing stands between the marks of {mark}"
+
+
+def test_the_drawn_parts_are_those_of_the_code() -> None:
+    """Drawing the README's tables anew changes nothing; where it does, run `python tests/documents.py`."""
+    assert filled(text_of("README.md")) == text_of("README.md")
+
+
+def keys_of_household() -> set[str]:
+    """Every key that household.yaml may hold, a key inside another one written behind a colon."""
+    inner = {
+        "household": household_reading._SELF,
+        "bins": household_reading._BIN_KEYS,
+        "givers": household_reading._GIVER_KEYS,
+        "plantings": household_reading._PLANTING_KEYS,
+        "sharing": household_reading._SHARING_KEYS,
+        "materials": materials_reading.KEYS,
+        "measures": ("weighed", "holds"),
+        "goals": ("per week", "2026"),
+        "bedding": ("ready after", "better after"),
+    }
+    plain = set(household_reading._PARTS) - set(inner)
+    return plain | {f"{part}: {key}" for part, keys in inner.items() for key in keys}
+
+
+def test_every_key_of_household_yaml_is_explained() -> None:
+    """The README has a row for each key of household.yaml, and for none that is gone."""
+    section = text_of("README.md").split("\n## household.yaml", 1)[1].split("\n## ", 1)[0]
+    first_cells = re.findall(r"^\| (`[^|]+) \|", section, re.MULTILINE)
+    assert {key for cell in first_cells for key in re.findall(r"`([^`]+)`", cell)} == keys_of_household()
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_heading_that_is_linked_is_there(name: str) -> None:
+    """A link to a heading of the same document leads to one."""
+    titles = re.findall(r"^#+ (.+)$", text_of(name), re.MULTILINE)
+    anchors = {re.sub(r"[^\w -]", "", title.lower()).replace(" ", "-") for title in titles}
+    assert not set(re.findall(r"\]\(#([^)]+)\)", text_of(name))) - anchors
+
+
+def test_no_command_is_shown_untried() -> None:
+    """Each command of the program that stands in a block of the README is one that these tests run."""
+    readme = text_of("README.md")
+    shown = re.findall(r"^ {4}(middenbook .+)$", readme, re.MULTILINE)
+    tried = [line for block in blocks(readme) if block.kind == "run" for line in block.text.splitlines()]
+    assert shown
+    assert not [line for line in shown if line not in tried]
+
+
+def keep_a_preview(line: str, folder: Path, environment: dict[str, str]) -> None:
+    """Start a preview, wait until it serves, and end it with Ctrl-C."""
+    words = [sys.executable, "-m", "journal", *line.split()[1:], "--port", "0"]
+    with subprocess.Popen(
+        words, cwd=folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8"
+    ) as running:
+        assert running.stdout is not None
+        overdue = threading.Timer(LONGEST, running.kill)
+        overdue.start()
+        seen = any("Ctrl-C ends it" in told for told in running.stdout)
+        running.send_signal(signal.SIGINT)
+        running.communicate()
+        overdue.cancel()
+    assert seen
+    assert running.returncode == 0
+
+
+@pytest.mark.slow
+def test_every_command_shown_works(tmp_path: Path) -> None:
+    """The README's commands, run in their order beside the files that it shows, all end well."""
+    environment = {**os.environ, "PYTHON": sys.executable, "PYTHONPATH": str(CHECKOUT)}
+    shown = blocks(text_of("README.md"))
+    lay_down(shown, tmp_path)
+    for block in (one for one in shown if one.kind == "run"):
+        for line in block.text.splitlines():
+            if line.endswith(" preview"):
+                keep_a_preview(line, tmp_path, environment)
+                continue
+            done = subprocess.run(
+                ["bash", "-c", BASH + line], cwd=tmp_path, env=environment, capture_output=True,
+                encoding="utf-8", timeout=LONGEST, check=False,
+            )  # fmt: skip
+            assert done.returncode == 0, f"{line}\n{done.stdout}\n{done.stderr}"
+    for page in ("my-worms/build", "example/build", "public/worms", "club-site"):
+        assert (tmp_path / page / "index.html").is_file()
 
 
 @pytest.mark.parametrize("title", ["publish", "test"])
