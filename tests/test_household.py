@@ -15,7 +15,8 @@ from journal.commands.files import household_tree
 from journal.notes import tree
 from journal.notes.fields import Sheet
 from journal.notes.household import Household, Sharing
-from journal.notes.household_reading import read_household, weighings_mean
+from journal.notes.household_figures import weighings_mean
+from journal.notes.household_reading import read_household
 from journal.notes.materials import Catalogue, Material
 from journal.notes.materials_reading import density_in
 from journal.notes.place import Place, Problem

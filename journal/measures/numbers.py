@@ -11,6 +11,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from journal.measures.letters import small_letters
+
 ABOUT = 0.25
 """The share of itself by which "about" may be off, either way (common practice, no published source)."""
 
@@ -87,11 +89,11 @@ def read_number(
         return None
     estimated = found["about"] is not None
     if found["word"] is not None:
-        value, half, guess = _WORDS[" ".join(found["word"].lower().split())]
+        value, half, guess = _WORDS[small_letters(found["word"])]
         estimated = estimated or guess
         whole = value == int(value)
     elif found["low_word"] is not None:
-        bottom, top = (_COUNTED.index(found[end].lower()) + 1 for end in ("low_word", "high_word"))
+        bottom, top = (_COUNTED.index(small_letters(found[end])) + 1 for end in ("low_word", "high_word"))
         value, half, whole, ranged = _range(str(bottom), str(top), comma=comma)
         estimated = True
     elif found["high"] is None:

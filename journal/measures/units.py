@@ -11,6 +11,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from journal.measures.letters import small_letters
+
 POUND = Fraction("0.45359237")  # kg
 GALLON = Fraction("3.785411784")  # L
 FOOT = Fraction("0.3048")  # m
@@ -74,7 +76,7 @@ def read_unit(text: str, position: int) -> tuple[int, Unit] | None:
     found = _UNIT.match(text, position)
     if found is None:
         return None
-    return found.end(), BY_SPELLING[" ".join(found["unit"].lower().split())]
+    return found.end(), BY_SPELLING[small_letters(found["unit"])]
 
 
 def celsius(value: float, scale: str) -> float:

@@ -1,11 +1,9 @@
-"""How much of what: quantities, amounts, and several amounts in a row.
+"""How much of what: amounts, and several amounts in a row.
 
 Every function reads ``text`` at a position and gives the position behind what it read and the value, or
 None where nothing of the kind begins there; it raises ``Unread`` where it begins and cannot be read.
 
-Doubt (JCGM 100:2008): a written number is known to half of its last digit, a compound amount to half of
-the last digit of its smallest unit, as a rectangular distribution (4.3.7).  Whole counts are exact.  A
-density, a mass each and a household measure are shared by all lines that use them.
+A density, a mass each and a household measure are shared by all lines that use them.
 """
 
 from __future__ import annotations
@@ -13,54 +11,23 @@ from __future__ import annotations
 import re
 
 from journal.measures.doubt import rectangular
-from journal.measures.numbers import Number, NumberProblem, read_number
-from journal.measures.units import UNITS, Unit, read_unit
+from journal.measures.units import UNITS, read_unit
 from journal.notes.faults import Fault
 from journal.notes.household import HouseholdMeasure
 from journal.notes.known import Known, Stuff, spread
 from journal.notes.names import fold, meant, nearest
+from journal.notes.parts import Quantity
+from journal.notes.quantities import BOUNDARY, Unread, phrase_at, read_quantity, starts_amount
 from journal.notes.records import Amount
+
+__all__ = ["BOUNDARY", "Unread", "amount_of", "phrase_at", "read_amount", "read_amounts", "starts_amount"]
 
 MOST = 10_000.0
 """kg in one amount: more is a slip of the hand for anyone with worm bins."""
 
 
-class Unread(Exception):
-    """What cannot be read: the fault, where its words begin, the words, and what fills its other blanks."""
-
-    def __init__(self, fault: Fault, start: int, words: str, **blanks: str) -> None:
-        super().__init__(words)
-        self.fault = fault
-        self.start = start
-        self.words = words
-        self.blanks = blanks
-        self.name_end = 0  # where a name that is known ends, when more words follow it
-
-
 Span = tuple[str, int, int]
 """A text, and where in it some words begin and end."""
-
-
-class Quantity:
-    """How much, before it is said of what.
-
-    ``kind`` is "mass" (``value`` in kg), "volume" (L), "count" or "container" (number of ``container``).
-    ``made`` remembers the amounts made of it, by material.
-    """
-
-    __slots__ = ("container", "estimated", "half", "kind", "made", "value", "words")
-
-    def __init__(
-        self, kind: str, number: Number, words: str, container: str = "", factor: float = 1.0
-    ) -> None:
-        self.kind = kind
-        self.value = number.value * factor
-        exact = kind in {"count", "container"} and number.whole and not number.estimated
-        self.half = 0.0 if exact else number.half * factor
-        self.estimated = number.estimated
-        self.words = words
-        self.container = container
-        self.made: dict[str, Amount] = {}
 
 
 _UNIT_SPELLINGS = [spelling for unit in UNITS if unit.kind != "area" for spelling in unit.spellings]
@@ -72,126 +39,7 @@ _PLAIN = re.compile(
     r"(?: \d+(?:[.,]\d+)? (?:oz|g)(?!\w))?)\s+(?:of\s+)?",
     re.IGNORECASE,
 )
-_COMPOUND = re.compile(r"(?:\s*,)?\s*(?:and\s+)?", re.IGNORECASE)
-_TO = re.compile(r"\s*(?:-|–|—|to\s|or\s)\s*", re.IGNORECASE)
-_MINUS = re.compile(r"[-−–]\s*(?=[\d.¼½¾])")
 _JOINT = re.compile(r"\s*(?:,\s*(?:(?:and|plus)\s+)?|(?:and|plus)\s+|&\s*|\+\s*)", re.IGNORECASE)
-_DIGIT = re.compile(
-    r"[~≈.]?\s*[\d¼½¾⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞]|(?:about|roughly|around|approx\w*\.?|circa|ca\.?)\s+\d", re.IGNORECASE
-)
-BOUNDARY = re.compile(
-    r"\s*(?:$|[,;:.()!?&+—–]|-\s|(?:to|from|on|onto|into|with|for|out\s+of|and|plus)(?![\w'’-]))",
-    re.IGNORECASE,
-)
-_PHRASE = re.compile(
-    r"\s*(.*?)\s*(?=$|[,;:()—]|\.(?:\s|$)|\s-\s|\s(?:to|from|on|onto|into|with|for|out\s+of|and|plus)(?:\s|$))",
-    re.IGNORECASE | re.DOTALL,
-)
-
-
-def phrase_at(text: str, position: int) -> tuple[int, str]:
-    """Read words up to where a name must have ended: where they begin, and the words."""
-    found = _PHRASE.match(text, position)
-    if found is None or not found[1]:
-        return _SPACE.match(text, position).end(), text[position:].strip()  # type: ignore[union-attr]  # always matches
-    return found.start(1), found[1]
-
-
-def read_number_at(known: Known, text: str, position: int) -> tuple[int, Number] | None:
-    """Read a number as this journal writes them; raises Unread where it can be read in two ways."""
-    try:
-        found = read_number(text, position, comma=known.comma, about=known.about)
-    except NumberProblem as problem:
-        fault = Fault.DECIMAL_COMMA if problem.comma and not known.comma else Fault.NUMBER
-        raise Unread(fault, position, phrase_at(text, position)[1], reason=str(problem)) from None
-    if found is None and _MINUS.match(text, position):
-        raise Unread(Fault.NEGATIVE, position, phrase_at(text, position)[1])
-    if found is not None and found[1].value <= 0:
-        raise Unread(Fault.ZERO, position, phrase_at(text, position)[1])
-    return found
-
-
-def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity] | None:
-    """Read how much: a number with its unit, a compound, a household measure, or a count."""
-    found = read_number_at(known, text, position)
-    if found is None:
-        return None
-    number_end, number = found
-    at = _SPACE.match(text, number_end).end()  # type: ignore[union-attr]  # always matches
-    container = known.containers.match(text, at)
-    unit = read_unit(text, at)
-    if unit is not None and unit[1].kind == "area":
-        unit = None
-    longest = max(container[0] if container else 0, unit[0] if unit else 0)
-    thing = known.materials.match(text, at)
-    is_thing = thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
-    if longest == 0 or is_thing:
-        return number_end, Quantity("count", number, text[position:number_end])
-    if container is not None and container[0] == longest:
-        return longest, Quantity("container", number, text[position:longest], container[1])
-    assert unit is not None  # noqa: S101 - the longest is one of the two
-    return _read_measured(known, text, position, unit, number)
-
-
-def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> bool:
-    """Whether the household weighed this very thing, as its "brick of coir": that beats the catalogue's."""
-    if container is None:
-        return False
-    found = known.materials.match(text, _OF.match(text, container[0]).end())  # type: ignore[union-attr]  # always matches
-    return found is not None and (container[1], found[1].name) in known.measures
-
-
-def _read_measured(
-    known: Known, text: str, position: int, unit: tuple[int, Unit], number: Number
-) -> tuple[int, Quantity]:
-    """Read on behind a first number and unit: smaller units of a compound, or the upper end of a range."""
-    end, smallest = unit
-    value, half = number.value * smallest.size, number.half * smallest.size
-    estimated = number.estimated
-    while not _names_batch(known, text, end) and (part := _read_part(known, text, end)) is not None:
-        part_end, part_unit, part_number = part
-        if part_unit.kind != smallest.kind or part_unit.factor >= smallest.factor:
-            break
-        value += part_number.value * part_unit.size
-        half = known.about * value if estimated else part_number.half * part_unit.size
-        estimated, end, smallest = estimated or part_number.estimated, part_end, part_unit
-    upper = _read_upper(known, text, end, smallest)
-    if upper is not None:
-        end, top = upper
-        if top > value:
-            value, half, estimated = (value + top) / 2, (top - value) / 2, True
-    quantity = Quantity(
-        smallest.kind, Number(value, half, whole=False, estimated=estimated), text[position:end]
-    )
-    return end, quantity
-
-
-def _names_batch(known: Known, text: str, position: int) -> bool:
-    """Whether digits behind a unit are a name: "6 lb 2026-1" where a batch is called so."""
-    named = known.batch_names.match(text, position)
-    return named is not None and BOUNDARY.match(text, named[0]) is not None
-
-
-def _read_part(known: Known, text: str, position: int) -> tuple[int, Unit, Number] | None:
-    position = _COMPOUND.match(text, position).end()  # type: ignore[union-attr]  # always matches
-    if not _DIGIT.match(text, position):
-        return None
-    number = read_number_at(known, text, position)
-    if number is None:
-        return None
-    unit = read_unit(text, _SPACE.match(text, number[0]).end())  # type: ignore[union-attr]  # always matches
-    return None if unit is None else (unit[0], unit[1], number[1])
-
-
-def _read_upper(known: Known, text: str, end: int, unit: Unit) -> tuple[int, float] | None:
-    """Read "to 2 lb" of "1 lb to 2 lb": the position behind it and the upper end in kg or L."""
-    to = _TO.match(text, end)
-    if to is None:
-        return None
-    part = _read_part(known, text, to.end())
-    if part is None or part[1].kind != unit.kind:
-        return None
-    return part[0], part[2].value * part[1].size
 
 
 def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) -> tuple[int, Amount] | None:
@@ -367,11 +215,6 @@ def _by_measure(known: Known, quantity: Quantity, stuff: Stuff, span: Span) -> A
 def _measured(measure: HouseholdMeasure, times: float) -> dict[str, float]:
     standard = measure.holds.standard
     return {measure.name: times * standard} if standard > 0 else {}
-
-
-def starts_amount(text: str, position: int) -> bool:
-    """Whether digits begin here, so that an amount is meant."""
-    return _DIGIT.match(text, position) is not None
 
 
 _PARENTHESIS = re.compile(r"\s*\(([^()]*)\)")

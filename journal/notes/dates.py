@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 
+from journal.measures.letters import small_letters
 from journal.notes.faults import Fault
 
 _MONTHS = "january february march april may june july august september october november december".split()
@@ -64,7 +65,7 @@ def read_date(text: str, position: int) -> tuple[int, dt.date] | None:
     if found is None or weekday is None:
         return found
     end, day = found
-    if _WEEKDAY_BY_WORD[weekday[1].lower()] != day.weekday():
+    if _WEEKDAY_BY_WORD[small_letters(weekday[1])] != day.weekday():
         raise DateProblem(
             Fault.WRONG_WEEKDAY, position, text[position:end], day, iso=day.isoformat(),
             right=_WEEKDAYS[day.weekday()].capitalize(), wrong=weekday[1].capitalize(),
@@ -79,12 +80,14 @@ def _read_plain(text: str, start: int) -> tuple[int, dt.date] | None:
     day_first = _DAY_FIRST.match(text, start)
     if day_first is not None:
         day, month, year = day_first.groups()
-        return day_first.end(), _day(text, start, day_first.end(), year, _MONTH_BY_WORD[month.lower()], day)
+        return day_first.end(), _day(
+            text, start, day_first.end(), year, _MONTH_BY_WORD[small_letters(month)], day
+        )
     month_first = _MONTH_FIRST.match(text, start)
     if month_first is not None:
         month, day, year = month_first.groups()
         return month_first.end(), _day(
-            text, start, month_first.end(), year, _MONTH_BY_WORD[month.lower()], day
+            text, start, month_first.end(), year, _MONTH_BY_WORD[small_letters(month)], day
         )
     digits = _DIGITS.match(text, start)
     if digits is not None:

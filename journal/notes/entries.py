@@ -92,6 +92,7 @@ _FILE_DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)[\s_,–-]*(.*)")
 _PRIVATE = re.compile(r"[ \t]*[(\[][ \t]*private[ \t]*[)\]][ \t]*", re.IGNORECASE)
 _TITLE_MARKS = " \t:,;.–—-"
 _CODE = 4  # columns
+_DEEPEST = 40  # items inside one another; what is indented further lies beside the last
 
 
 def scan(file: str, text: str) -> Scanned:
@@ -195,6 +196,7 @@ class _Scanner:
         stack = self.stack
         while stack and indent < stack[-1].indent + 2:
             stack.pop()
+        del stack[_DEEPEST:]
         inner = _MARKS.match(text)
         words = text[(inner.end() if inner else 0) + 1 :].strip()
         column = line.find(words, len(line) - len(text) + 1) + 1 if words else len(line)

@@ -7,18 +7,12 @@ the batch comes first.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
 
 from journal.measures.doubt import rectangular
 from journal.notes.household import Household, HouseholdMeasure
 from journal.notes.materials import Catalogue, Range
 from journal.notes.names import Names, fold
-
-if TYPE_CHECKING:
-    from journal.notes.amounts import Quantity
-    from journal.notes.lines import Sentence
-    from journal.notes.recipes import Mixing
-    from journal.notes.records import Amount
+from journal.notes.parts import Mixing, Quantity, Sentence
 
 BATCH_DENSITY = Range(0.5, 1.0, 1.1, where="assumed; a bedding holds air, a slurry hardly any")
 """kg/L of a batch whose ingredients do not tell its volume (common practice, no published source)."""
@@ -81,7 +75,6 @@ class Known:
         self.mixings: Mapping[str, Mixing] = {}
         self.batch_density: Callable[[str], Range] = lambda _name: BATCH_DENSITY
         self.quantities: dict[str, Quantity] = {}
-        self.amounts: dict[str, Amount] = {}
         self.sentences: dict[str, Sentence] = {}
 
     def density(self, stuff: Stuff) -> Range | None:

@@ -6,12 +6,11 @@ prepositions join, in any order, then remarks and a date of the line's own.
 
 from __future__ import annotations
 
-import datetime as dt
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from journal.measures.letters import small_letters
 from journal.notes.amounts import (
     BOUNDARY,
     Unread,
@@ -24,32 +23,11 @@ from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.money import read_money, read_purpose, read_shop
 from journal.notes.names import Names, meant, nearest
+from journal.notes.parts import Sentence
 from journal.notes.readings import read_readings
-from journal.notes.records import Amount, Money, Readings
 from journal.notes.verbs import SLOT_WORDS, Tail, Verb, read_verb
 
-
-@dataclass(slots=True)
-class Sentence:
-    """What one record line says, wherever it stands; the fields are those of ``records.Record``."""
-
-    verb: str
-    amounts: tuple[Amount, ...] = ()
-    giver: str | None = None
-    bin: str | None = None
-    source_bin: str | None = None
-    batch: str | None = None
-    batch_kind: str = ""
-    planting: str | None = None
-    out_of: str | None = None
-    out_of_kind: str = ""
-    money: Money | None = None
-    words: str = ""
-    readings: Readings | None = None
-    remark: str = ""
-    date: dt.date | None = None
-    confirmed: bool = False
-
+__all__ = ["Sentence", "read_batch_name", "read_sentence"]
 
 _PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
@@ -141,7 +119,7 @@ def read_batch_name(text: str, position: int) -> tuple[str, str, int]:
     words = name[1].strip(" ,.") if name is not None else ""
     if name is None or not words:
         raise Unread(Fault.BATCH_NAME, kind.start(1), kind[1])
-    return kind[1].lower(), " ".join(words.split()), name.end()
+    return small_letters(kind[1]), " ".join(words.split()), name.end()
 
 
 def _from_subject(known: Known, text: str, position: int, verb: Verb) -> Sentence:
@@ -180,7 +158,7 @@ def _rest(
     while position < len(text):
         aside = _aside(known, text, position)
         found = _PREPOSITION.match(text, aside.end() if aside else position)
-        tail = verb.by_preposition.get(" ".join(found[1].lower().split())) if found is not None else None
+        tail = verb.by_preposition.get(small_letters(found[1])) if found is not None else None
         if found is None or tail is None or (tail.slot in seen and tail.preposition == "on"):
             break
         if tail.slot in seen:

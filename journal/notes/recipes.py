@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from journal.notes.amounts import Unread, phrase_at, read_amounts, starts_amount
 from journal.notes.endings import Ending, read_ending
-from journal.notes.entries import Item
 from journal.notes.faults import Fault
 from journal.notes.known import BATCH_DENSITY, Known
 from journal.notes.materials import Range
 from journal.notes.names import fold
-from journal.notes.place import Place
+from journal.notes.parts import Mixing
 from journal.notes.records import Amount
 
-
-@dataclass(frozen=True, slots=True)
-class Mixing:
-    """The line that mixed a batch first, by which its name is its own."""
-
-    name: str
-    kind: str  # "bedding" or "slurry"
-    place: Place
-    item: Item
-
+__all__ = ["Mixing", "read_ingredients", "recipe_density"]
 
 _LOOSENESS = {"slurry": (0.95, 1.05), "bedding": (0.7, 1.3)}
 """How far a batch's density may be from its parts' masses over their volumes: water fills a bedding's pores,

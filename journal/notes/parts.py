@@ -1,0 +1,65 @@
+"""The parts of a line while it is read: how much, what a sentence says, and where a batch was mixed first."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from journal.measures.numbers import Number
+from journal.notes.entries import Item
+from journal.notes.place import Place
+from journal.notes.records import Amount, Money, Readings
+
+
+class Quantity:
+    """How much, before it is said of what.
+
+    ``kind`` is "mass" (``value`` in kg), "volume" (L), "count" or "container" (number of ``container``).
+    ``made`` remembers the amounts made of it, by material.
+    """
+
+    __slots__ = ("container", "estimated", "half", "kind", "made", "value", "words")
+
+    def __init__(
+        self, kind: str, number: Number, words: str, container: str = "", factor: float = 1.0
+    ) -> None:
+        self.kind = kind
+        self.value = number.value * factor
+        exact = kind in {"count", "container"} and number.whole and not number.estimated
+        self.half = 0.0 if exact else number.half * factor
+        self.estimated = number.estimated
+        self.words = words
+        self.container = container
+        self.made: dict[str, Amount] = {}
+
+
+@dataclass(slots=True)
+class Sentence:
+    """What one record line says, wherever it stands; the fields are those of ``records.Record``."""
+
+    verb: str
+    amounts: tuple[Amount, ...] = ()
+    giver: str | None = None
+    bin: str | None = None
+    source_bin: str | None = None
+    batch: str | None = None
+    batch_kind: str = ""
+    planting: str | None = None
+    out_of: str | None = None
+    out_of_kind: str = ""
+    money: Money | None = None
+    words: str = ""
+    readings: Readings | None = None
+    remark: str = ""
+    date: dt.date | None = None
+    confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mixing:
+    """The line that mixed a batch first, by which its name is its own."""
+
+    name: str
+    kind: str  # "bedding" or "slurry"
+    place: Place
+    item: Item
