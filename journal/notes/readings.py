@@ -85,8 +85,8 @@ def _read_item(
             read = reader(known, text, at)
             if read is not None:
                 end, value, half = read
-                if name in found:
-                    raise Unread(Fault.TWICE, at, text[at:end])
+                if name in found:  # "65 F on top, 70 F below": the first counts, the others are told
+                    break
                 found[name] = value, half
                 return end
         sighting = (_SIGHTING_COMMA if known.comma else _SIGHTING).match(text, at)
@@ -147,7 +147,7 @@ def _moisture(known: Known, text: str, at: int) -> tuple[int, float, float] | No
     percent = _PERCENT.match(text, number[0])
     end = percent.end() if percent is not None else number[0]
     behind = _MOIST.match(text, end)
-    if label is None and (percent is None or behind is None):
+    if label is None and (percent is None or (behind is None and not _END.match(text, end))):
         return None
     if behind is not None and label is None:
         end = behind.end()
