@@ -150,11 +150,15 @@ def _goal_lines(reach: Reach | None, unit: str, size: float) -> list[str]:
 
 
 def _source_lines(mixed: Blend) -> list[str]:
-    """Name the sources behind the ranges: the site's reckoning page spells them out."""
+    """Name the works behind the ranges: the site's reckoning page has the table or page of each."""
+    from journal.commands.shipped import sources
+
     keys: dict[str, None] = {}
     for figure in (mixed.carbon_nitrogen, mixed.moisture):
         keys.update(dict.fromkeys(() if figure is None else figure.sources))
-    return [f"figures from: {', '.join(keys)}"] if keys else []
+    works = sources()
+    named = [works[key].citation if key in works else f"{key}." for key in keys]
+    return ["figures from:", *(f"  {words}" for words in named)] if named else []
 
 
 def _goal(words: str | None, option: str, low: float, high: float) -> float | None:

@@ -53,8 +53,8 @@ def told(record: Record) -> Iterator[str]:
     if record.readings is not None:
         yield f"{record.bin or record.batch}: {', '.join(_readings(record.readings))}"
     if record.money is not None:
-        what = f" {record.words}" if record.words and record.verb in {"spent", "earned"} else ""
-        yield f"{record.money.amount:,.2f} {record.money.currency} {record.verb}{what}"
+        done = {"spent": f"spent on {record.words}", "earned": f"earned for {record.words}"}
+        yield f"{record.money.amount:,.2f} {record.money.currency} {done.get(record.verb, 'paid')}"
     if record.remark:
         yield f"remark: {record.remark}"
 

@@ -51,7 +51,14 @@ def summary(tally: Tally) -> list[str]:
     notes = tally.notes
     count = len(notes.problems)
     told = "no problem" if not count else "1 problem" if count == 1 else f"{count:,} problems"
-    lines = [f"{len(notes.entries):,} entries, {len(notes.records):,} record lines, {told}"]
+    read = [
+        f"{number:,} {one if number == 1 else many}"
+        for number, one, many in (
+            (len(notes.entries), "entry", "entries"),
+            (len(notes.records), "record line", "record lines"),
+        )
+    ]
+    lines = [f"{', '.join(read)}, {told}"]
     inferred, taken = tally.inferred, tally.since_start.taken_in
     if inferred.value > 0 and taken.value > 0:
         share = f"{100 * inferred.value / taken.value:.0f} %"

@@ -119,7 +119,7 @@ _AMOUNTS = {
 }
 
 
-def first_files(units: str, today: dt.date, name: str = "Our worms") -> dict[str, str]:
+def first_files(units: str, today: dt.date, name: str = "Our house") -> dict[str, str]:
     """Write the first household.yaml and the first entry: names below ``entries/`` to their text."""
     words = {**_AMOUNTS[units], "units": units, "today": today.isoformat(), "name": name}
     return {"household.yaml": _HOUSEHOLD.substitute(words), f"{today:%Y}.md": _ENTRY.substitute(words)}

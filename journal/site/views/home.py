@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 
 from journal.measures.periods import week_of
@@ -13,15 +12,15 @@ from journal.site.discretion import WORDS
 from journal.site.edition import HOME, Edition
 from journal.site.prose import opening
 from journal.site.views.drawn import Charts
-from journal.site.views.tables import NUMBER, head, how_measured, link, row, table
-from journal.site.wording import MONTHS, View, counted, day_in_words, listed, percent
+from journal.site.views.owed import Owed, months_until
+from journal.site.views.tables import NUMBER, head, link, row, table
+from journal.site.wording import MONTHS, View, counted, day_in_words, percent
 
 LATEST = 6
 """So many entries are announced."""
 
 MONTHS_DRAWN = 13
 MOST_THANKS = 12
-MOST_GAPS = 6
 
 
 class HomePage:
@@ -30,6 +29,7 @@ class HomePage:
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
         self.charts = Charts(edition)
+        self.owed = Owed(edition)
         self.tally = edition.tally
 
     def view(self) -> View:
@@ -48,7 +48,8 @@ class HomePage:
             },
             "account": list(self.account()),
             "goals": list(self.goals()),
-            "caveats": list(self.caveats()),
+            "beside": list(self.owed.beside()),
+            "caveats": list(self.owed.caveats()),
             "charts": [chart for chart in charts if chart is not None],
             "latest": list(self.latest()),
             "years": self.years(),
@@ -76,14 +77,10 @@ class HomePage:
 
     def begun(self) -> str:
         """Say since when the book is kept."""
-        first = self.first_day()
+        first = self.owed.first_day()
         return (
             "A worm keeper’s book" if first is None else f"A worm keeper’s book · begun {day_in_words(first)}"
         )
-
-    def first_day(self) -> dt.date | None:
-        """Give the date of the first entry."""
-        return min((entry.date for entry in self.edition.notes.entries), default=None)
 
     def account(self) -> Iterator[View]:
         """Give the opening account: this year, this week, since the start, castings."""
@@ -101,7 +98,7 @@ class HomePage:
                 "figure": edition.figure(figures.kept_out_of_landfill, f"year-{year}.html#kept"),
             }
         whole = tally.since_start
-        first = self.first_day()
+        first = self.owed.first_day()
         if first is not None and len(edition.years) > 1:
             yield {
                 "words": f"since {day_in_words(first)}",
@@ -146,66 +143,10 @@ class HomePage:
             words += f", and at this pace the year ends near {rough(goal.projected, 2)}"
         return words + "."
 
-    def caveats(self) -> Iterator[str]:
-        """Say what the figures owe their reader."""
-        edition = self.edition
-        since = self.tally.since_start
-        how = how_measured(since.taken_in, "all that was taken in")
-        if how:
-            yield how
-        yield self.covered()
-        if self.has_unknown_fate():
-            yield (
-                "Of some of it nobody knows what would have become of it; that part counts as if it "
-                "would have been landfilled."
-            )
-        if not self.weighs_trash():
-            yield "What went to landfill is not recorded, so no percentage is given."
-        if edition.household.sharing.entries != "yes":
-            yield "The household shares its figures, not its diary."
-
-    def covered(self) -> str:
-        """Say what time is covered, on how many days something was written, and which months are missing."""
-        edition = self.edition
-        first = self.first_day()
-        if first is None:
-            return "Nothing is written yet."
-        days = {entry.date for entry in edition.notes.entries}
-        span = (edition.as_of - first).days + 1
-        words = (
-            f"{len(days):,} of the {counted(span, 'day')} from {day_in_words(first)} to "
-            f"{day_in_words(edition.as_of)} have an entry"
-        )
-        gaps = gaps_between(edition, first, edition.as_of)
-        if gaps:
-            shown = [f"{MONTHS[int(month[5:]) - 1]} {int(month[:4])}" for month in gaps[-MOST_GAPS:]]
-            words += (
-                f"; {listed(shown)} {'has' if len(gaps) == 1 else 'have'} none"
-                if len(gaps) <= MOST_GAPS
-                else f"; {len(gaps)} months have none"
-            )
-        return words + ". Gaps are shown, none is filled."
-
-    def has_unknown_fate(self) -> bool:
-        """Whether waste was counted whose fate otherwise nobody knows."""
-        household = self.edition.household
-        seen = {
-            (cell.giver, cell.stream)
-            for cell, figures in self.tally.diversion.cells.items()
-            if figures.taken_in.records
-        }
-        return any(household.shares(giver, stream).get("unknown", 0.0) > 0 for giver, stream in seen)
-
-    def weighs_trash(self) -> bool:
-        """Whether the household's own trash is recorded."""
-        return any(
-            record.verb == "threw out" and record.out_of is None for record in self.edition.notes.records
-        )
-
     def monthly(self) -> View | None:
         """Draw the last thirteen months by stream."""
         edition = self.edition
-        months = _months_until(edition.as_of, MONTHS_DRAWN)
+        months = months_until(edition.as_of, MONTHS_DRAWN)
         first = next(iter(edition.months), None)
         if first is not None:
             months = [month for month in months if month >= first]
@@ -322,22 +263,7 @@ class HomePage:
         """Describe the open data for machines (schema.org Dataset)."""
         from journal.site.views.described import described
 
-        return described(self.edition, self.description(), self.first_day())
-
-
-def gaps_between(edition: Edition, first: dt.date, last: dt.date) -> list[str]:
-    """Give the months between two days without a single entry."""
-    there = {month for month, entries in edition.months.items() if entries}
-    months = (last.year - first.year) * 12 + last.month - first.month + 1
-    return [month for month in _months_until(last, months) if month not in there]
-
-
-def _months_until(last: dt.date, count: int) -> list[str]:
-    """Give so many month keys up to a day's month, in order; none before the year 1."""
-    end = last.year * 12 + last.month - 1
-    return [
-        f"{number // 12:04d}-{number % 12 + 1:02d}" for number in range(max(12, end - count + 1), end + 1)
-    ]
+        return described(self.edition, self.description(), self.owed.first_day())
 
 
 def _bar(progress: float) -> float:
