@@ -38,19 +38,42 @@ def read_ingredients(known: Known, text: str, remarks: list[str]) -> tuple[Amoun
     return amounts
 
 
+class _NeedsFirst(Exception):
+    """A batch is made of another whose density is not known yet."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self.name = name
+
+
 def recipe_density(known: Known) -> Callable[[str], Range]:
-    """Give a function from a batch's name to its density in kg/L, out of its ingredients where it can be."""
-    under_way: set[str] = set()
+    """Give a function from a batch's name to its density in kg/L, out of its ingredients where it can be.
+
+    Batches that are made of batches are worked out one after the other, however long their row is; in a
+    circle, the one that was asked for first is taken for any batch.
+    """
+    done: dict[str, Range] = {}
+    waiting: list[str] = []
 
     def density(name: str) -> Range:
-        mixing = known.mixings.get(fold(name))
-        if mixing is None or name in under_way:
+        if name in done:
+            return done[name]
+        if fold(name) not in known.mixings or name in waiting:
             return BATCH_DENSITY
-        under_way.add(name)
+        if waiting:
+            raise _NeedsFirst(name)
+        waiting.append(name)
         try:
-            return _density(known, mixing)
+            while waiting:
+                try:
+                    done[waiting[-1]] = _density(known, known.mixings[fold(waiting[-1])])
+                except _NeedsFirst as needed:
+                    waiting.append(needed.name)
+                else:
+                    waiting.pop()
         finally:
-            under_way.discard(name)
+            waiting.clear()
+        return done[name]
 
     return density
 

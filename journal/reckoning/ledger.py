@@ -97,19 +97,24 @@ def _by_ingredients(same_day: list[int], records: list[Record]) -> list[int]:
     for index in same_day:
         makers.setdefault(records[index].batch or "", []).append(index)
     done: dict[int, None] = {}
-    waiting: set[int] = set()
+    seen: set[int] = set()
+    waiting: list[tuple[int, Iterator[int]]] = []  # no function calls itself, so that no row is too long
 
-    def visit(index: int) -> None:
-        if index in done or index in waiting:
-            return
-        waiting.add(index)
-        for amount in records[index].amounts:
-            for maker in makers.get(amount.material, ()):
-                visit(maker)
-        done[index] = None
+    def needs(index: int) -> Iterator[int]:
+        seen.add(index)
+        return (maker for amount in records[index].amounts for maker in makers.get(amount.material, ()))
 
     for index in same_day:
-        visit(index)
+        if index not in seen:
+            waiting.append((index, needs(index)))
+        while waiting:
+            under_way, rest = waiting[-1]
+            following = next((each for each in rest if each not in seen), None)
+            if following is None:
+                done[under_way] = None
+                waiting.pop()
+            else:
+                waiting.append((following, needs(following)))
     return list(done)
 
 

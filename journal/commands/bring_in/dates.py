@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from journal.measures.letters import small_letters
+
 ORDERS = ("day-first", "month-first")
 _MONTHS = {
     name: number
@@ -82,7 +84,7 @@ def read_date(text: str, year: int | None = None) -> DateReading | None:
     for form in _FORMS:
         found = form.fullmatch(text)
         if found is not None:
-            month = _MONTHS.get(found["month"].lower()) or int(found["month"])
+            month = _MONTHS.get(small_letters(found["month"])) or int(found["month"])
             return _one_meaning(found, month, year)
     found = _DIGITS.fullmatch(text)
     if found is None or (found["year"] is None and not (found["mark"] == "/" or text.endswith("."))):
