@@ -90,7 +90,11 @@ _LOOSE_MARK = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*(
 _BOX = re.compile(r"\[([ xX✓✔])\]\s+")
 _FILE_DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)[\s_,–-]*(.*)")
 _PRIVATE = re.compile(r"[ \t]*[(\[][ \t]*private[ \t]*[)\]][ \t]*", re.IGNORECASE)
-_TITLE_MARKS = " \t:,;.–—-"
+_TITLE_MARKS = " \t:,;.–—-*_"
+_STRESS = re.compile(r"[*_]+")
+_CLOCK = re.compile(r"T\d{2}:\d{2}")
+_ISO_INSIDE = re.compile(r"(?<![\w-])\d{4}-\d{2}-\d{2}(?![\w-])")
+_LONGEST_DATE = 40
 _CODE = 4  # columns
 _DEEPEST = 40  # items inside one another; what is indented further lies beside the last
 
@@ -218,10 +222,15 @@ class _Scanner:
     def _heading(self, heading: re.Match[str], number: int) -> None:
         self.stack.clear()
         self.item, self.paragraph = None, False
-        if not self._dated(heading[1], number, heading.start(1) + 1):
+        stress = _STRESS.match(heading[1])
+        start = stress.end() if stress is not None else 0
+        if not self._dated(heading[1][start:], number, heading.start(1) + start + 1):
+            inside = _ISO_INSIDE.search(heading[1])
+            if inside is not None:
+                self._find(Fault.DATE_INSIDE, number, heading.start(1) + inside.start() + 1, inside[0])
             self._prose(number)
 
-    def _dated(self, words: str, number: int, column: int) -> bool:
+    def _dated(self, words: str, number: int, column: int, *, is_underlined: bool = False) -> bool:
         """Open an entry where a heading's words begin with a date; words that mean one and fail do so too."""
         day, why, end = None, "", 0
         try:
@@ -229,21 +238,22 @@ class _Scanner:
             if found is None:
                 return False
             end, day = found
+            if words[end : end + 1].isalnum() and not _CLOCK.match(words, end):
+                return False
         except DateProblem as wrong:
-            self._report(wrong, number, column)
+            if is_underlined and wrong.fault is Fault.DATE_WITHOUT_YEAR:
+                return False
+            self._find(wrong.fault, number, column + wrong.start, wrong.words, **wrong.blanks)
             end = wrong.start + len(wrong.words)
             day, why = wrong.day, f"the heading on line {number} names no day"
-        if end < len(words) and (words[end].isalnum() or words[end] == "_"):
-            return False
         title, private = _title(words[end:])
         self.draft = Draft(number, column, day, title, private, why)
         self.scanned.drafts.append(self.draft)
         return True
 
-    def _report(self, wrong: DateProblem, number: int, column: int) -> None:
-        place = self.scanned.place(number, column + wrong.start)
-        source = self.scanned.raw[number - 1]
-        self.scanned.problems.append(problem(wrong.fault, place, wrong.words, source, **wrong.blanks))
+    def _find(self, fault: Fault, number: int, column: int, words: str, **blanks: str) -> None:
+        place = self.scanned.place(number, column)
+        self.scanned.problems.append(problem(fault, place, words, self.scanned.raw[number - 1], **blanks))
 
     def _underline(self, line: str, number: int) -> None:
         """Take a rule: below a line of words it makes a heading of it, which may be dated."""
@@ -252,13 +262,18 @@ class _Scanner:
         last = draft.blocks[-1] if draft.blocks else None
         if text and _SETEXT.match(line):
             column = self.scanned.lines[number - 2].find(text) + 1
-            if item is not None and item.more and self._dated(text, number - 1, column):
+            if item is not None and item.more and self._dated(text, number - 1, column, is_underlined=True):
                 item.more = item.more[:-1] or None
                 item.end -= 1
                 self.item = None
                 self.stack.clear()
                 return
-            if self.paragraph and isinstance(last, Passage) and self._dated(text, number - 1, column):
+            if (
+                self.paragraph
+                and isinstance(last, Passage)
+                and self._dated(text, number - 1, column, is_underlined=True)
+            ):
+                draft.suspects = [found for found in draft.suspects if found[0] != number - 1]
                 last.end -= 1
                 if last.end < last.start:
                     draft.blocks.pop()
@@ -284,6 +299,8 @@ class _Scanner:
         loose = _LOOSE_MARK.match(line)
         if loose is not None and loose[1].lower() in FIRST_WORDS:
             self.draft.suspects.append((number, Fault.IN_CODE if is_code else Fault.NO_DASH))
+        elif not (self.paragraph or is_code) and _is_date_alone(text):
+            self.draft.suspects.append((number, Fault.DATE_ALONE))
         self.item = None
         self._prose(number, nested=bool(self.stack))
         self.paragraph = not is_code
@@ -297,6 +314,18 @@ class _Scanner:
             blocks.append(Passage(number, number, nested))
 
 
+def _is_date_alone(text: str) -> bool:
+    """Whether a line is a whole date and nothing else, so that a heading may be meant."""
+    words = text.strip("*_ \t:")
+    if len(words) > _LONGEST_DATE or not any(map(str.isdigit, words)):
+        return False
+    try:
+        found = read_date(words, 0)
+    except DateProblem as wrong:
+        return wrong.fault is not Fault.DATE_WITHOUT_YEAR and wrong.start + len(wrong.words) == len(words)
+    return found is not None and found[0] == len(words)
+
+
 def _width(line: str, text: str) -> int:
     """Give the columns in front of the text, a tab reaching to the next multiple of four."""
     return len(line[: len(line) - len(text)].expandtabs(4))
@@ -306,7 +335,7 @@ def _title(words: str) -> tuple[str, bool]:
     private = _PRIVATE.search(words) is not None
     if private:
         words = _PRIVATE.sub(" ", words)
-    return words.strip().lstrip(_TITLE_MARKS).rstrip(), private
+    return words.strip().lstrip(_TITLE_MARKS).rstrip(" \t*_"), private
 
 
 def _date_by_name(scanned: Scanned) -> None:

@@ -279,6 +279,18 @@ class Fault(Enum):
         True,
     )
     IN_CODE = ("in-code", "not counted: indented so far, it is code", "begin the line at the margin", True)
+    DATE_ALONE = (
+        "date-alone",
+        'no entry begins here: "{words}" stands alone, but is no heading',
+        "put ## in front of it, as in: ## 2026-03-14",
+        True,
+    )
+    DATE_INSIDE = (
+        "date-inside",
+        "no entry begins here: the date {words} does not stand at the front of its heading",
+        "begin the heading with its date, as in: ## {words} Snowed in",
+        True,
+    )
     BEFORE_DATE = (
         "before-date",
         "not published: what stands above the first date of {words} belongs to no day",

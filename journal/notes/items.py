@@ -342,6 +342,10 @@ class _Reader:
 
     def _remark_if_record(self, number: int, fault: Fault) -> None:
         line = self.scanned.lines[number - 1]
+        if fault is Fault.DATE_ALONE:
+            text = line.strip()
+            self._remark(fault, number, line.find(text) + 1, text)
+            return
         mark = _LOOSE.match(line)
         start = mark.end() if mark is not None else 0
         text = line[start:].rstrip()

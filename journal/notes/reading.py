@@ -166,7 +166,8 @@ def _mixing_items(blocks: Iterable[Item | Passage]) -> Iterator[Item]:
 def read_file(known: Known, scanned: Scanned) -> Part:
     """Read one file; entries and records are counted from the file's own first."""
     part = Part(scanned)
-    part.problems.extend(scanned.problems)
+    for found in scanned.problems:
+        (part.remarks if found.is_remark else part.problems).append(found)
     for draft in scanned.drafts:
         read_draft(known, part, draft)
     return part
