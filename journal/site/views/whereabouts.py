@@ -72,18 +72,35 @@ class Whereabouts:
                     heaps[movement.target] = heaps.get(movement.target, 0.0) + movement.kg
             whole = sum(heaps.values())
             direct[name] = {account: kg / whole for account, kg in heaps.items()} if whole > DUST else {}
-        return {name: self._resolved(name, direct, frozenset()) for name in direct}
+        return _resolved(direct)
 
-    def _resolved(self, name: str, direct: dict[str, Heaps], above: frozenset[str]) -> Heaps:
-        found: Heaps = {}
-        for account, share in direct[name].items():
-            goes_on = (
-                account.kind == "batch"
-                and account.name != name
-                and account.name in direct
-                and account.name not in above
+
+def _resolved(direct: dict[str, Heaps]) -> dict[str, Heaps]:
+    """Follow batches that went into batches, each once, however long their row; a circle rests in itself."""
+    found: dict[str, Heaps] = {}
+    for name in direct:
+        waiting = {} if name in found else {name: None}
+        while waiting:
+            last = next(reversed(waiting))
+            following = next(
+                (
+                    account.name
+                    for account in direct[last]
+                    if account.kind == "batch"
+                    and account.name in direct
+                    and account.name not in found
+                    and account.name not in waiting
+                ),
+                None,
             )
-            shares = self._resolved(account.name, direct, above | {name}) if goes_on else {account: 1.0}
-            for target, part in shares.items():
-                found[target] = found.get(target, 0.0) + share * part
-        return found
+            if following is not None:
+                waiting[following] = None
+                continue
+            heaps = found[last] = {}
+            for account, share in direct[last].items():
+                goes_on = account.kind == "batch" and account.name != last
+                shares = found.get(account.name, {account: 1.0}) if goes_on else {account: 1.0}
+                for target, part in shares.items():
+                    heaps[target] = heaps.get(target, 0.0) + share * part
+            waiting.popitem()
+    return found
