@@ -374,12 +374,6 @@ def fault_rows() -> list[tuple[str, str, str, str]]:
     ]
 
 
-def fault_table() -> str:
-    """Give the README's table of findings in Markdown."""
-    rows = [("code", "kind", "what is said", "the way out"), ("---",) * 4, *fault_rows()]
-    return "".join(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |\n" for row in rows)
-
-
 def _blanked(sentence: str) -> str:
     return sentence.format_map(_Blanks())
 

@@ -150,9 +150,3 @@ def verb_rows() -> list[tuple[str, str, str]]:
         )
         for verb in VERBS
     ]
-
-
-def verb_table() -> str:
-    """Give the README's table of verbs in Markdown."""
-    rows = [("verb (also read)", "shape", "what it records"), ("---", "---", "---"), *verb_rows()]
-    return "".join(f"| {' | '.join(row)} |\n" for row in rows)
