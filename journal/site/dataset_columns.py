@@ -227,7 +227,7 @@ LINES = Table(
         Column(
             "movements",
             "integer",
-            "Number of movements that it makes: 0 for a line that moves nothing",
+            "The number of movements that it makes: 0 for a line that moves nothing",
             "",
             NOT_NEGATIVE,
         ),
