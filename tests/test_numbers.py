@@ -25,7 +25,8 @@ WRITTEN = [
     ("a quarter of a", 0.25, 0.125, False),
     ("three quarters of a", 0.75, 0.125, False),
     ("one and a half", 1.5, 0.25, False), ("a couple of", 2, 0.5, True), ("a dozen", 12, 0, False),
-    ("half a dozen", 6, 0, False), ("2 dozen", 24, 6, False), ("twelve", 12, 0.5, False),
+    ("half a dozen", 6, 0, False), ("2 dozen", 24, 6, False), ("a couple of hundred", 200, 50, True),
+    ("three thousand", 3000, 500, False), ("twelve", 12, 0.5, False),
     ("٣", 3, 0.5, False),
 ]  # fmt: skip
 

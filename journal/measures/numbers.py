@@ -47,10 +47,10 @@ _NUMBER = re.compile(
     rf"(?P<about>{_ABOUT})?"
     rf"(?:(?P<low>{_NUMERAL})(?:\s*(?:-|–|—|\bto\b|\bor\b)\s*(?P<high>{_NUMERAL}))?"
     rf"|(?P<low_word>{_COUNT})\s+(?:to|or)\s+(?P<high_word>{_COUNT})\b|(?P<word>{_WORD})\b)"
-    r"(?P<dozen>\s+dozen\b)?",
+    r"(?:\s+(?P<times>dozen|hundred|thousand)\b)?",
     re.IGNORECASE,
 )
-_DOZEN = 12
+_TIMES = {"dozen": 12, "hundred": 100, "thousand": 1000}
 _LONGEST = 15
 """Digits in a number; more than a double can hold are a slip of the hand."""
 
@@ -103,7 +103,7 @@ def read_number(
         estimated = estimated or ranged
     if found["about"] is not None or (estimated and found["word"] is not None):
         half = max(half, about * value)
-    times = _DOZEN if found["dozen"] is not None else 1
+    times = 1 if found["times"] is None else _TIMES[small_letters(found["times"])]
     return found.end(), Number(value * times, half * times, whole, estimated)
 
 
