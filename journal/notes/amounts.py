@@ -22,6 +22,7 @@ from journal.notes.records import Amount
 
 __all__ = ["BOUNDARY", "Unread", "amount_of", "phrase_at", "read_amount", "read_amounts", "starts_amount"]
 
+_ANY = 1.0  # as free as a crop: anything at all
 MOST = 10_000.0
 """kg in one amount: more is a slip of the hand for anyone with worm bins."""
 
@@ -47,7 +48,7 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
 
     With ``free`` what is weighed may be anything whose words are not as near as that to a known name.
     """
-    plain = _PLAIN.match(text, position)
+    plain = _PLAIN.match(text, position) if free < _ANY else None
     if plain is not None:
         quantity = known.quantities.get(plain[1])
         if quantity is not None:
@@ -69,6 +70,8 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
         if found is None:
             raise _no_material(known, text, position, end, quantity)
         raise _longer_name(known, text, at, found[0])
+    if free >= _ANY:
+        found = found[0], _as_called(found[1], text[at : found[0]])
     if plain is not None and plain.end(1) == end and not _is_name(known, text, position, end):
         known.quantities[plain[1]] = quantity
     return found[0], amount_of(known, quantity, found[1], (text, position, found[0]))
@@ -81,11 +84,19 @@ def _anything(
     start, words = phrase_at(text, position)
     if quantity.kind != "mass" or not words or BOUNDARY.match(text, position):
         return None
-    if free < 1 and known.materials.nearest(words, free) is not None:
+    if free < _ANY and known.materials.nearest(words, free) is not None:
         return None
     name = " ".join(words.casefold().split())
     end = start + len(words)
     return end, amount_of(known, quantity, Stuff(name, density=None, each=None), (text, position, end))
+
+
+def _as_called(stuff: Stuff, words: str) -> Stuff:
+    """Let a crop keep its own name where the catalogue has another: kale is picked, not leafy greens."""
+    if fold(words) == fold(stuff.name):
+        return stuff
+    name = re.sub(r"^(?:the|our|some|of)\s+|^\S+\s+of\s+", "", " ".join(words.casefold().split()))
+    return Stuff(name, density=stuff.density, each=stuff.each)
 
 
 def _is_name(known: Known, text: str, position: int, end: int) -> bool:
