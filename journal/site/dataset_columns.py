@@ -247,7 +247,7 @@ FIGURES = Table(
         Column("figure", "string", "Which figure", "", REQUIRED),
         Column("kg", "number", "The total in kg", "kg", REQUIRED),
         Column("doubt_kg", "number", "Its expanded doubt in kg (coverage factor k = 2)", "kg", NOT_NEGATIVE),
-        Column("lines", "integer", "Number of record lines behind it", "", NOT_NEGATIVE),
+        Column("lines", "integer", "The number of record lines behind it", "", NOT_NEGATIVE),
     ),
     ("scope", "name", "figure"),
 )

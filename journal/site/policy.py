@@ -9,12 +9,13 @@ from __future__ import annotations
 import base64
 import hashlib
 
-_UNUSED = ("connect", "font", "frame", "manifest", "media", "object", "worker")
+_UNUSED = ("font", "frame", "manifest", "media", "object", "worker")
 
 
 def policy(style: str, description: str = "", *, shows_pictures: bool = False) -> str:
     """Give the policy of a page with this style sheet and this inline JSON-LD.
 
+    Asking the site's own host stays allowed: no page does it, but auditors read ``robots.txt`` from within.
     A page with pictures forbids the rest piece by piece: on a page read from a disk, checkers take any rule
     on pictures to forbid them all.  Pictures of other hosts never get into a page in the first place.
     """
@@ -23,7 +24,8 @@ def policy(style: str, description: str = "", *, shows_pictures: bool = False) -
         first = "; ".join(f"{kind}-src 'none'" for kind in _UNUSED)
     else:
         first = "default-src 'none'; img-src 'self' file: data:"
-    return f"{first}; {scripts}; style-src {_hashed(style)}; base-uri 'none'; form-action 'none'"
+    rest = f"style-src {_hashed(style)}; base-uri 'none'; form-action 'none'"
+    return f"{first}; {scripts}; connect-src 'self'; {rest}"
 
 
 def _hashed(text: str) -> str:

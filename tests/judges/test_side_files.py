@@ -166,7 +166,7 @@ def test_every_page_forbids_what_it_does_not_use(site: Path) -> None:
     A page with pictures may name all else one by one: the Nu checker takes any rule on pictures, met on a disk,
     to forbid them.
     """
-    others = ("connect", "font", "frame", "manifest", "media", "object", "script", "worker")
+    others = ("font", "frame", "manifest", "media", "object", "script", "worker")
     for page in pages(site):
         policies = soup(page).select('head meta[http-equiv="Content-Security-Policy" i]')
         assert policies, f"{page.name} has no policy"
