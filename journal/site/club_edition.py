@@ -99,6 +99,23 @@ class ClubEdition:
             files[member.number] = f"house-{stem}"
         return files
 
+    @cached_property
+    def years_of(self) -> dict[int, list[int]]:
+        """The years of each member that has figures, the newest first."""
+        years: dict[int, list[int]] = {}
+        for member, year in sorted(self.figures.member_years, reverse=True):
+            years.setdefault(member, []).append(year)
+        return years
+
+    @cached_property
+    def streams_of(self) -> dict[int, list[str]]:
+        """The streams of waste of each member that has figures."""
+        streams: dict[int, list[str]] = {}
+        for member, stream in self.figures.member_streams:
+            if stream:
+                streams.setdefault(member, []).append(stream)
+        return streams
+
     def page_of(self, member: Member) -> str:
         """Give the address of a member's page."""
         return f"{self.files[member.number]}.html"

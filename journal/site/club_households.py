@@ -71,18 +71,14 @@ def household(edition: ClubEdition, member: Member) -> View:
     """Give one household: its years and streams, what it handed on, and where its totals differ."""
     figures = edition.figures
     rows = []
-    for (number, year), totals in sorted(figures.member_years.items(), reverse=True):
-        if number == member.number:
-            href = edition.lines_of(member, year)
-            rows.append(row(link(str(year), href), *(edition.cell(totals[name], href) for name in HEADLINES)))
-    streams = by_stream(
-        {stream for number, stream in figures.member_streams if number == member.number and stream}
-    )
+    for year in edition.years_of.get(member.number, []):
+        totals, href = figures.member_years[member.number, year], edition.lines_of(member, year)
+        rows.append(row(link(str(year), href), *(edition.cell(totals[name], href) for name in HEADLINES)))
     by_streams = [
         row(
             stream, *(edition.cell(figures.member_streams[member.number, stream][name]) for name in HEADLINES)
         )
-        for stream in streams
+        for stream in by_stream(edition.streams_of.get(member.number, []))
     ]
     page = edition.page_of(member)
     whole = figures.members.get(member.number)

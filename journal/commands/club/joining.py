@@ -207,7 +207,7 @@ class Joining:
             else:
                 (weeks if scope == "week" else months)[start] = households
         return Club(
-            members=[self._member(number, days.get(number, 0)) for number in sorted(self._there())],
+            members=self._members(days),
             figures=gather(self.adding.totals()),
             participation=Participation(weeks, months),
             handed_on=self.joined.handed_on,
@@ -216,11 +216,13 @@ class Joining:
             left_out=self.joined.refused,
         )
 
-    def _there(self) -> set[int]:
-        return {candidate.taken.member for candidate in self.joined.candidates}
+    def _members(self, days: Mapping[int, int]) -> list[Member]:
+        of_member: dict[int, list[Candidate]] = {}
+        for candidate in self.joined.candidates:
+            of_member.setdefault(candidate.taken.member, []).append(candidate)
+        return [self._member(number, days.get(number, 0), of_member[number]) for number in sorted(of_member)]
 
-    def _member(self, number: int, days: int) -> Member:
-        of_it = [one for one in self.joined.candidates if one.taken.member == number]
+    def _member(self, number: int, days: int, of_it: Sequence[Candidate]) -> Member:
         newest = max(of_it, key=_reach)
         return Member(
             number=number,
