@@ -69,14 +69,15 @@ def gather(folder: Path) -> tuple[dict[str, bytes], list[Problem]]:
     if not root.is_dir():
         return {}, [_unreadable(ENTRIES, "there is no such folder")]
     inside = root.resolve()
-    for path, name in sorted(_walk(root, "", problems), key=lambda found: found[1]):
+    for item, name in sorted(_walk(root, "", problems), key=lambda found: found[1]):
         try:
-            if path.is_symlink() and not path.resolve().is_relative_to(inside):
+            if item.is_symlink() and not Path(item.path).resolve().is_relative_to(inside):
                 problems.append(_unreadable(name, "it is a link that leads out of entries/"))
-            elif not path.is_file():
+            elif not item.is_file():
                 problems.append(_unreadable(name, "it is no ordinary file"))
             else:
-                contents[name] = path.read_bytes()
+                with open(item.path, "rb", buffering=0) as file:  # noqa: PTH123 - one of thousands: no Path
+                    contents[name] = file.read()
         except (OSError, RuntimeError) as wrong:
             problems.append(_unreadable(name, _why(wrong)))
     return contents, problems
@@ -88,8 +89,8 @@ def _why(wrong: OSError | RuntimeError) -> str:
     return (words or "it cannot be opened").lower()
 
 
-def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[Path, str]]:
-    """Give path and name of every file of words; folders that are links are not entered."""
+def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[os.DirEntry[str], str]]:
+    """Give item and name of every file of words; folders that are links are not entered."""
     try:
         with os.scandir(root / prefix) as found:
             items = list(found)
@@ -103,7 +104,7 @@ def _walk(root: Path, prefix: str, problems: list[Problem]) -> Iterator[tuple[Pa
         if item.is_dir(follow_symlinks=False):
             yield from _walk(root, f"{name}/", problems)
         elif name == HOUSEHOLD or item.name.lower().endswith(ENDINGS):
-            yield Path(item.path), name
+            yield item, name
 
 
 def _unreadable(name: str, why: str) -> Problem:
