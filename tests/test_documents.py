@@ -19,6 +19,9 @@ from tests.documents import PARTS, blocks, filled, lay_down
 CHECKOUT = Path(__file__).resolve().parent.parent
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
 BASH = 'set -eo pipefail; middenbook() { "$PYTHON" -m journal "$@"; }; python3() { "$PYTHON" "$@"; }; '
+OUTSIDE = frozenset({"build/", "journal/site_templates/"})
+"""What DEVELOPERS.md names and only a publication or a wheel makes."""
+
 LONGEST = 60  # seconds for one command
 
 
@@ -155,3 +158,20 @@ def test_every_judge_stands_in_the_developers_guide() -> None:
     """DEVELOPERS.md has a row for each file of judges, and no row for one that is gone."""
     files = {file.name for file in (CHECKOUT / "tests/judges").glob("test_*.py")}
     assert set(re.findall(r"^\| `(test_\w+\.py)` \|", text_of("DEVELOPERS.md"), re.MULTILINE)) == files
+
+
+def test_what_the_developers_guide_names_is_there() -> None:
+    """Each file, folder, test and table that DEVELOPERS.md names between backquotes exists."""
+    guide = text_of("DEVELOPERS.md")
+    named = set(re.findall(r"`([\w./-]+)`", guide))
+    roots = (CHECKOUT, CHECKOUT / "journal", CHECKOUT / "tests" / "judges")
+    paths = {name for name in named if re.search(r"/|\.(py|md|yaml|html)$", name)} - OUTSIDE
+    assert not {path for path in paths if not any((root / path).exists() for root in roots)}
+    code = "".join(
+        file.read_text(encoding="utf-8")
+        for folder in ("journal", "tests")
+        for file in (CHECKOUT / folder).rglob("*.py")
+        if "node_modules" not in file.parts
+    )
+    words = {name for name in named if re.fullmatch(r"_?[A-Z][A-Z_]{2,}|test_\w+|Book\w+", name)}
+    assert not {word for word in words if not re.search(rf"\b{word}\b", code)}
