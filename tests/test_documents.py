@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -127,6 +128,7 @@ def keep_a_preview(line: str, folder: Path, environment: dict[str, str]) -> None
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(not (shutil.which("bash") and shutil.which("git")), reason="needs bash and git")
 def test_every_command_shown_works(tmp_path: Path) -> None:
     """The README's commands, run in their order beside the files that it shows, all end well."""
     environment = {**os.environ, "PYTHON": sys.executable, "PYTHONPATH": str(CHECKOUT)}

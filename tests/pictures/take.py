@@ -15,7 +15,7 @@ from playwright.sync_api import sync_playwright
 
 HERE = Path(__file__).resolve().parent
 CHECKOUT = HERE.parent.parent
-WINDOW = {"width": 1100, "height": 1000}
+WINDOW = {"width": 1100, "height": 1440}
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 
 
