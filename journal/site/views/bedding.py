@@ -14,6 +14,9 @@ from journal.site.wording import View, counted, day_in_words, listed, percent
 DETAILED = 24
 """So many of the newest batches are told in full; older ones stand in the table."""
 
+MOST_ROWS = 150
+"""So many of the newest batches stand in the table."""
+
 STATES = {
     "resting": "resting",
     "ready": "ready to use",
@@ -88,10 +91,16 @@ class BeddingPage:
                 edition.cell(sheet.left),
                 identity="" if self.is_told(sheet, at) else edition.batch_anchors[sheet.name],
             )
-            for at, sheet in enumerate(self.sheets)
+            for at, sheet in enumerate(self.sheets[:MOST_ROWS])
         ]
         heads = head("Batch", "Mixed", ("Made", NUMBER), "C:N", "Moisture", "State", ("Left", NUMBER))
-        return table(f"All batches, in {edition.writer.unit}", heads, rows) if rows else None
+        older = len(self.sheets) - len(rows)
+        caption = (
+            f"The newest {len(rows)} batches; {older} older ones stand in their months"
+            if older
+            else "All batches"
+        )
+        return table(f"{caption}, in {edition.writer.unit}", heads, rows) if rows else None
 
     def ratio(self, sheet: BatchSheet) -> str:
         """Give a batch's carbon to nitrogen as a range."""

@@ -26,6 +26,9 @@ from journal.site.wording import (
 MONTHS_IN_FULL = 6
 """So many of the newest months show each line about a bin."""
 
+MONTHS_TOLD = 36
+"""So many of the newest months stand one by one; those before are told by year."""
+
 FEED_WORDS = {
     "little": "less than worms of this mass usually eat",
     "about right": "about what worms of this mass eat",
@@ -258,13 +261,20 @@ class BinPages:
         for record in sheet.records:
             months.setdefault(month_key(self.edition.notes.records[record].date), []).append(record)
         recent = sorted(months, reverse=True)
+        years: dict[str, int] = {}
+        for month in recent[MONTHS_TOLD:]:
+            years[month[:4]] = years.get(month[:4], 0) + len(months[month])
         rows = [
             row(
                 link(f"{MONTHS[int(month[5:]) - 1]} {int(month[:4])}", f"{month}.html"),
                 counted(len(months[month]), "line"),
                 lines_behind(self.edition, months[month]) if at < MONTHS_IN_FULL else "",
             )
-            for at, month in enumerate(recent)
+            for at, month in enumerate(recent[:MONTHS_TOLD])
+        ]
+        rows += [
+            row(link(f"{int(year)}, earlier", f"year-{year}.html"), counted(number, "line"), "")
+            for year, number in years.items()
         ]
         return table("The lines about this bin", head("Month", "Lines", "Each"), rows)
 

@@ -13,6 +13,10 @@ from journal.site.views.tables import NUMBER, cautions, head, link, row, span_wo
 from journal.site.wording import LB, View, counted, listed
 
 NUTRIENTS = {"N": "N", "P2O5": "P₂O₅", "K2O": "K₂O"}
+MOST_ROWS = 400
+"""So many rows at most all plantings' tables have together, and each planting at least the fewest."""
+
+LEAST_ROWS = 3
 SQUARE_FOOT = float(FOOT) ** 2
 
 
@@ -73,9 +77,10 @@ class GardenPage:
     def planting(self, sheet: PlantingSheet) -> View:
         """Give one planting: by year what it got, its nutrients, what was picked."""
         edition, planting = self.edition, sheet.planting
+        most = max(LEAST_ROWS, MOST_ROWS // len(self.told))
         rows = [
             self._row(link(str(year), f"year-{year:04d}.html#castings-spread"), one)
-            for year, one in sorted(sheet.years.items(), reverse=True)
+            for year, one in sorted(sheet.years.items(), reverse=True)[:most]
         ]
         foot = self._row("Since the start", sheet.since_start) if len(rows) > 1 else None
         unit = edition.writer.unit
@@ -87,11 +92,14 @@ class GardenPage:
             "Also spread",
             "Picked",
         )
+        caption = f"{edition.said(planting.name)}, year by year"
+        if len(sheet.years) > most:
+            caption += ", the newest; earlier ones are in the sum"
         return {
             "id": edition.planting_anchors[planting.name],
             "name": edition.said(planting.name),
             "kind": planting.kind,
-            "years": table(f"{edition.said(planting.name)}, year by year", heads, rows, foot),
+            "years": table(caption, heads, rows, foot),
         }
 
     def _row(self, name: View | str, one: PlantingYear) -> View:

@@ -18,6 +18,10 @@ from journal.site.wording import View, counted, listed, percent
 PAPER = " paper"
 NAMES = ("taken_in", "kept_out_of_landfill", "kept_in_use")
 LEAST_SHARE = 0.005
+MOST_ROWS = 600
+"""So many rows at most all givers' tables have together, and each giver at least the fewest."""
+
+LEAST_ROWS = 4
 
 
 class GiversPage:
@@ -133,6 +137,9 @@ class GiversPage:
             heaps.setdefault((cell.month[:4], cell.stream), Figures()).join(
                 edition.tally.diversion.cells[cell]
             )
+        ordered = sorted(heaps.items(), key=lambda one: (-int(one[0][0]), one[0][1]))
+        told = [one for one in ordered if one[1].taken_in.records]
+        most = max(LEAST_ROWS, MOST_ROWS // len(self.cells))
         rows = [
             row(
                 link(str(int(year)), f"year-{year}.html#{identity}"),
@@ -142,9 +149,14 @@ class GiversPage:
                     for figure in NAMES[:2]
                 ),
             )
-            for (year, stream), figures in sorted(heaps.items(), key=lambda one: (-int(one[0][0]), one[0][1]))
-            if figures.taken_in.records
+            for (year, stream), figures in told[:most]
         ]
+        if len(told) > most:
+            earlier = Figures()
+            for _, figures in told[most:]:
+                earlier.join(figures)
+            sums = [edition.cell(getattr(earlier, figure), "index.html#years") for figure in NAMES[:2]]
+            rows.append(row("Earlier", "all", *sums))
         heads = head("Year", "Stream", ("Brought", NUMBER), ("Kept out", NUMBER))
         return table(f"From {name}, in {edition.writer.unit}", heads, rows)
 

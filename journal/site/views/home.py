@@ -19,6 +19,9 @@ from journal.site.wording import MONTHS, View, counted, day_in_words, percent
 LATEST = 6
 """So many entries are announced."""
 
+YEARS_IN_FULL = 12
+"""So many of the newest years lead to each of their months; the others' own pages do."""
+
 MONTHS_DRAWN = 13
 MOST_THANKS = 12
 
@@ -188,7 +191,7 @@ class HomePage:
         edition = self.edition
         names = ("kept_out_of_landfill", "taken_in", "thrown_out", "castings_harvested")
         rows = []
-        for year in reversed(edition.years):
+        for at, year in enumerate(reversed(edition.years)):
             figures = edition.tally.years.get(year, Figures())
             page = f"year-{year}.html"
             links = [
@@ -197,7 +200,7 @@ class HomePage:
                     "words": MONTHS[int(month[5:]) - 1][:3],
                     "rest": f"{MONTHS[int(month[5:]) - 1][3:]} {int(year)}",
                 }
-                for month in edition.months_of(year)
+                for month in (edition.months_of(year) if at < YEARS_IN_FULL else ())
             ]
             rows.append(
                 row(
