@@ -86,7 +86,8 @@ class Memory:
         self._base = None
 
     def _hashed(self, key: str) -> bytes:
-        return hashlib.blake2b(key.encode(), key=self._version, digest_size=16).digest()
+        name = key.encode("utf-8", "surrogatepass")
+        return hashlib.blake2b(name, key=self._version, digest_size=16).digest()
 
 
 class Shelf:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import stat
 import time
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -30,7 +31,8 @@ def mark(path: str, since: int) -> Mark:
     try:
         found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
         marked: Mark = [found.st_size, found.st_mtime_ns, found.st_ctime_ns]
-        if max(found.st_mtime_ns, found.st_ctime_ns) > since:
+        # A pipe or a device has no bytes of its own, and may have no end.
+        if stat.S_ISREG(found.st_mode) and max(found.st_mtime_ns, found.st_ctime_ns) > since:
             marked.append(_digest(path))
     except OSError:
         return []

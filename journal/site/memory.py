@@ -44,7 +44,7 @@ def key_of(what: str, *parts: object) -> str:
     digest = hashlib.blake2b(digest_size=20)
     digest.update(f"{what} {__version__}".encode())
     for part in parts:
-        data = part if isinstance(part, bytes) else plain(part).encode()
+        data = part if isinstance(part, bytes) else plain(part).encode("utf-8", "surrogatepass")
         digest.update(len(data).to_bytes(8, "big"))
         digest.update(data)
     return f"{what}-{digest.hexdigest()}"
