@@ -13,6 +13,7 @@ from journal.notes.amounts import Unread, read_amount
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
 from journal.notes.known import Known
+from journal.notes.verbs import read_verb
 
 IT_IS_RIGHT = re.compile(
     r"\(?\s*\b(?:it|this|that)(?:'s|’s|\s+is)\s+(?:all\s+)?right\b[\s,;.]*\)?", re.IGNORECASE
@@ -104,7 +105,7 @@ def _read_remark(known: Known, text: str, position: int, ending: Ending) -> int:
         start = position
     else:
         start = mark.end()
-        _refuse_amount(known, text, start)
+    _refuse_amount(known, text, start)
     end = _remark_end(text, start)
     ending.add(text[start:end])
     return end
@@ -119,12 +120,15 @@ def _remark_end(text: str, start: int) -> int:
 
 
 def _refuse_amount(known: Known, text: str, start: int) -> None:
-    """A whole amount behind the sentence is no remark: it would be lost."""
+    """A whole amount behind the sentence, or a verb with one, is no remark: it would be lost."""
     joined = _AND.match(text, start)
     at = joined.end() if joined else start
+    verb = read_verb(text, at)
+    amount_at = at if verb is None else _SPACE.match(text, verb[0]).end()  # type: ignore[union-attr]  # always matches
     try:
-        found = read_amount(known, text, at)
+        found = read_amount(known, text, amount_at)
     except Unread:
         return
     if found is not None:
-        raise Unread(Fault.SECOND_AMOUNT, at, text[at : found[0]])
+        fault = Fault.SECOND_AMOUNT if verb is None else Fault.SECOND_SENTENCE
+        raise Unread(fault, at, text[at : found[0]])

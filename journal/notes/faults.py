@@ -98,6 +98,11 @@ class Fault(Enum):
         '"{words}" is an amount, but the sentence has ended before it',
         "put it on a line of its own, with its verb; if it is a remark, put it in parentheses",
     )
+    SECOND_SENTENCE = (
+        "second-sentence",
+        '"{words}" is a sentence of its own, and would not be counted here',
+        "put it on a line of its own; if it is a remark, put it in parentheses",
+    )
     TWICE = ("twice", '"{words}" is said twice', "say it once")
     OPEN_PARENTHESIS = ("open-parenthesis", 'the parenthesis at "{words}" is never closed', "close it with )")
     ONLY_WORMS = (
