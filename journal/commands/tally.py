@@ -176,7 +176,7 @@ def as_text(tally: Tally, heads: list[str], rows: Rows, by: str | None) -> str:
     from journal.measures.doubt import rounded
 
     if not rows:
-        return "nothing is recorded yet"
+        return "nothing is recorded yet" if not tally.notes.records else "nothing is recorded in that time"
     unit, size = POUNDS if tally.notes.household.units == "us" else KILOGRAMS
     lines = table(
         [

@@ -15,7 +15,8 @@ from playwright.sync_api import sync_playwright
 
 HERE = Path(__file__).resolve().parent
 CHECKOUT = HERE.parent.parent
-WINDOW = {"width": 1100, "height": 1440}
+WINDOW = {"width": 1100, "height": 1000}
+BELOW = 24  # pixels left below the chart that the picture ends with
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 
 
@@ -27,6 +28,10 @@ def main() -> None:
         browser = player.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         page = browser.new_page(viewport=WINDOW, color_scheme="light")  # type: ignore[arg-type]
         page.goto((Path(folder) / "index.html").as_uri())
+        chart = page.locator("figure.chart svg").first.bounding_box()
+        assert chart is not None, "the home page shows no chart"
+        height = chart["y"] + chart["height"] + BELOW
+        page.set_viewport_size({"width": WINDOW["width"], "height": round(height)})
         page.screenshot(path=HERE / "home.png")
         browser.close()
 
