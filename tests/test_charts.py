@@ -165,6 +165,22 @@ def test_estimated_parts_differ_by_more_than_colour() -> None:
     assert len(drawn(MONTHS).select('path[fill="var(--stream-2)"]')) == 1
 
 
+@pytest.mark.parametrize(
+    ("chart", "labels"),
+    [
+        (MONTHS, "JFM"),
+        (CASTINGS, "JF"),
+        (TOTALS, "JFMAMJJASOND"),
+        ({**MONTHS, "data": {**MONTHS["data"], "periods": list("NDJFMAMJJASON")}}, "NDJFMAMJJASON"),
+    ],
+    ids=["months", "castings", "totals", "thirteen months"],
+)
+def test_no_mark_of_an_axis_is_dropped(chart: dict[str, Any], labels: str) -> None:
+    """Every period has its mark: neither the letters of the machine that draws nor their number decide."""
+    written = [text.get_text() for text in drawn(chart).find_all("text")]
+    assert [word for word in written if word in labels] == list(labels)
+
+
 @given(st.lists(st.floats(0, 250), min_size=1, max_size=9).map(sorted))
 def test_labels_never_run_into_one_another(wanted: list[float]) -> None:
     """Moved labels keep their order and their distance, as far as there is room for all."""

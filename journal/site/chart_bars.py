@@ -10,6 +10,7 @@ from journal.site.chart_parts import (
     INK,
     LEFT,
     LETTERS,
+    MOST_TICKS,
     PAPER,
     RIGHT,
     SEEN,
@@ -58,6 +59,7 @@ def stacked(data: Data) -> Marks:
         scale=alt.Scale(domain=[0, width], nice=False),
         axis=alt.Axis(
             labelOverlap=False,
+            tickCount=MOST_TICKS,
             values=[(at + 0.5) * step for at in range(len(data["periods"]))],
             labelExpr=label_expression(data["periods"], step),
         ),
@@ -98,14 +100,19 @@ def _stream_labels(data: Data, height: float, top: float, width: float) -> list[
     ]
     if not rows:
         return []
-    x = alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False))
+    axis = alt.Axis(labelOverlap=False, tickCount=MOST_TICKS)
+    scale = alt.Scale(domain=[0, width], nice=False)
+
+    def y(field: str) -> Marks:
+        return alt.Y(f"{field}:Q", scale=None, axis=axis)
+
     return [
         values(rows)
         .mark_rule(stroke=FADED, strokeWidth=0.9)
-        .encode(x=x, x2="right", y=alt.Y("y:Q", scale=None), y2="place"),
+        .encode(x=alt.X("left:Q", scale=scale, axis=axis), x2="right", y=y("y"), y2="place"),
         values(rows)
         .mark_text(align="left", baseline="middle", dx=4, fontSize=LETTERS, fill=INK)
-        .encode(x=alt.X("right:Q"), y=alt.Y("place:Q", scale=None), text="words:N"),
+        .encode(x=alt.X("right:Q", axis=axis), y=y("place"), text="words:N"),
     ]
 
 
@@ -190,6 +197,7 @@ def in_and_out(data: Data) -> Marks:
         scale=alt.Scale(domain=[0, width], nice=False),
         axis=alt.Axis(
             labelOverlap=False,
+            tickCount=MOST_TICKS,
             domain=False,
             values=[(at + 0.5) * step for at in range(len(data["periods"]))],
             labelExpr=label_expression(data["periods"], step),
@@ -198,7 +206,12 @@ def in_and_out(data: Data) -> Marks:
     y = alt.Y(
         "low:Q",
         scale=alt.Scale(domain=list(domain), nice=False),
-        axis=alt.Axis(labelOverlap=False, values=steps, labelExpr="format(abs(datum.value), ',~r')"),
+        axis=alt.Axis(
+            labelOverlap=False,
+            tickCount=MOST_TICKS,
+            values=steps,
+            labelExpr="format(abs(datum.value), ',~r')",
+        ),
     )
     rows = side("in", 1, "var(--stream-2)") + side("out", -1, "var(--stream-1)")
     words = [

@@ -9,6 +9,7 @@ from journal.site.chart_parts import (
     FADED,
     INK,
     LETTERS,
+    MOST_TICKS,
     PAPER,
     RULE,
     SOIL,
@@ -97,7 +98,11 @@ def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]
         [
             values(rows)
             .mark_text(align="left", baseline="middle", dx=6, fontSize=LETTERS, fill=FADED)
-            .encode(x=days_of_year(), y=alt.Y("place:Q", scale=None), text="words:N")
+            .encode(
+                x=days_of_year(),
+                y=alt.Y("place:Q", scale=None, axis=alt.Axis(labelOverlap=False, tickCount=MOST_TICKS)),
+                text="words:N",
+            )
         ]
         if rows
         else []
@@ -179,6 +184,7 @@ def _course(data: Data) -> Marks:
     expression = "{" + ",".join(f"'{day}':'{words}'" for day, words in labels.items()) + "}[datum.value]"
     axis = alt.Axis(
         labelOverlap=False,
+        tickCount=MOST_TICKS,
         values=list(labels),
         labelExpr=expression,
         ticks=True,

@@ -24,6 +24,9 @@ LETTERS = 17
 LINE = 19.0
 """The least distance of two labels, in chart units."""
 
+MOST_TICKS = 1000
+"""More than any axis has: below it, the renderer would thin out the marks it was given."""
+
 SEEN = 3
 """Whiskers shorter than this, in chart units, are not seen and not drawn."""
 
@@ -97,7 +100,10 @@ def scale_y(field: str, domain: Sequence[float], steps: Sequence[float], *, reve
         f"{field}:Q",
         scale=alt.Scale(domain=list(domain), nice=False, zero=False, reverse=reverse),
         axis=alt.Axis(
-            labelOverlap=False, values=list(steps), format=",~r" if max(map(abs, steps)) >= 1 else "~r"
+            labelOverlap=False,
+            tickCount=MOST_TICKS,
+            values=list(steps),
+            format=",~r" if max(map(abs, steps)) >= 1 else "~r",
         ),
     )
 
@@ -111,6 +117,7 @@ def days_of_year(field: str = "day") -> Marks:
         scale=alt.Scale(domain=[1, 366], nice=False),
         axis=alt.Axis(
             labelOverlap=False,
+            tickCount=MOST_TICKS,
             values=[start + 15 for start in MONTH_STARTS],
             labelExpr=f"'{MONTHS}'[floor(datum.value / 30.6)]",
         ),
