@@ -108,7 +108,7 @@ def test_the_site_says_what_the_terminal_says(tmp_path: Path, program: Program) 
     def shown(figure: dict[str, float]) -> str:
         total = Sum()
         total.add(figure["value"], figure["doubt"] / 2, {})
-        return write.in_words(total).replace(" lb", "")
+        return " ".join(write.in_words(total).split()).removesuffix(" lb")
 
     kept = told["years"]["2026"]["kept_out_of_landfill_kg"]
     assert shown(kept) in words(site, "index.html")

@@ -13,6 +13,9 @@ from journal.notes.household import Household
 from journal.notes.records import Amount, Readings
 
 LB = float(POUND)
+UNBROKEN = "\u00a0"
+"""Keeps a number and its unit on one line."""
+
 MONTHS = (
     "January",
     "February",
@@ -107,7 +110,7 @@ class Writer:
     def rough(self, kg: float, digits: int = 3) -> str:
         """Give a mass in the household's unit to at most so many significant digits: ``470 lb``."""
         text = significant(kg / self.own[1], digits)
-        return f"{self.number(text.rstrip('0').rstrip('.') if '.' in text else text)} {self.unit}"
+        return f"{self.number(text.rstrip('0').rstrip('.') if '.' in text else text)}{UNBROKEN}{self.unit}"
 
     def plain_weight(self, kg: float) -> str:
         """Give a mass without its doubt, in both systems: ``3.00 lb (1.36 kg)``."""
@@ -132,7 +135,7 @@ class Writer:
         large, size, small, small_size = system
         unit, scale = (small, small_size) if kg < SMALL * size else (large, size)
         if doubt <= 0:
-            return f"{self.number(significant(kg / scale, 3))} {unit}"
+            return f"{self.number(significant(kg / scale, 3))}{UNBROKEN}{unit}"
         return _joined(*self._pair(kg, doubt, scale), unit)
 
     def readings(self, read: Readings) -> str:
@@ -140,14 +143,14 @@ class Writer:
         if read.temperature is None:
             return ""
         if self.household.units == "metric":
-            return f"{self.number(f'{fahrenheit(read.temperature):.0f}')} °F"
-        return f"{self.number(f'{read.temperature:.1f}')} °C"
+            return f"{self.number(f'{fahrenheit(read.temperature):.0f}')}{UNBROKEN}°F"
+        return f"{self.number(f'{read.temperature:.1f}')}{UNBROKEN}°C"
 
     def temperature(self, celsius: float) -> str:
         """Give a temperature on the household's scale."""
         if self.household.units == "metric":
-            return f"{self.number(significant(celsius, 3))} °C"
-        return f"{self.number(f'{fahrenheit(celsius):.0f}')} °F"
+            return f"{self.number(significant(celsius, 3))}{UNBROKEN}°C"
+        return f"{self.number(f'{fahrenheit(celsius):.0f}')}{UNBROKEN}°F"
 
 
 def significant(value: float, digits: int) -> str:
@@ -167,7 +170,7 @@ def significant(value: float, digits: int) -> str:
 
 
 def _joined(value: str, doubt: str, unit: str) -> str:
-    return f"{value} ± {doubt} {unit}" if doubt else f"{value} {unit}"
+    return f"{value}{UNBROKEN}±{UNBROKEN}{doubt}{UNBROKEN}{unit}" if doubt else f"{value}{UNBROKEN}{unit}"
 
 
 def day_in_words(day: dt.date) -> str:
@@ -201,10 +204,10 @@ def counted(number: int, one: str, many: str = "") -> str:
 def percent(share: float) -> str:
     """Give a share as a whole percentage, and what is not quite nothing or all as such."""
     if 0 < share < 0.01:  # noqa: PLR2004
-        return "under 1 %"
+        return f"under 1{UNBROKEN}%"
     if 0.99 < share < 1:  # noqa: PLR2004
-        return "over 99 %"
-    return f"{share * 100:.0f} %"
+        return f"over 99{UNBROKEN}%"
+    return f"{share * 100:.0f}{UNBROKEN}%"
 
 
 def slug(words: str) -> str:
