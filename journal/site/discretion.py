@@ -24,7 +24,7 @@ _FENCE = re.compile(
     r"^[ \t>]*(`{3,}|~{3,})[^\n]*(?:\n.*?^[ \t>]*\1[`~]*[ \t]*$|.*\Z)", re.DOTALL | re.MULTILINE
 )
 _PARAGRAPH = re.compile(r"(\n[ \t]*\n)")
-_BETWEEN = r"(?:[\s_\-‐‑–.]|[*_~`]{1,3})+"
+_BETWEEN = r"[\s_\-‐‑–.*~`]+"
 _MARKED = re.compile(r"[\[\]&\\<*_~`]")
 _MARKUP = re.compile(r"!?\[([^\]]*)\](?:\([^)]*\)|\[[^\]]*\])?|<[^>]*>|\\(?=\W)|[*_~`]")
 
@@ -79,7 +79,11 @@ class Discretion:
 
 def _bare(text: str) -> str:
     """Give a text as it reads once Markdown's marks inside a line are gone."""
-    return _MARKUP.sub(lambda found: found[1] or "", unescape(text))
+    text = unescape(text)
+    for opening, closing in (("[", "]"), ("<", ">"), ("](", ")")):  # each that nothing closes costs a search
+        end = text.rfind(closing) + 1
+        text = text[:end] + text[end:].replace(opening, opening[:-1])
+    return _MARKUP.sub(lambda found: found[1] or "", text)
 
 
 def _key(name: str) -> str:
