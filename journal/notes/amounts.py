@@ -15,14 +15,16 @@ from journal.measures.units import UNITS, read_unit
 from journal.notes.faults import Fault
 from journal.notes.household import HouseholdMeasure
 from journal.notes.known import Known, Stuff, spread
-from journal.notes.names import fold, meant, nearest
+from journal.notes.names import fold, meant, nearest, one_of
 from journal.notes.parts import Quantity
+from journal.notes.place import shortened
 from journal.notes.quantities import BOUNDARY, Unread, phrase_at, read_quantity, starts_amount
 from journal.notes.records import Amount
 
 __all__ = ["BOUNDARY", "Unread", "amount_of", "phrase_at", "read_amount", "read_amounts", "starts_amount"]
 
 _ANY = 1.0  # as free as a crop: anything at all
+_EXAMPLE = "banana peels"
 MOST = 10_000.0
 """kg in one amount: more is a slip of the hand for anyone with worm bins."""
 
@@ -69,7 +71,7 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
             return anything
         if found is None:
             raise _no_material(known, text, position, end, quantity)
-        raise _longer_name(known, text, at, found[0])
+        raise _longer_name(known, text, at, found[0], quantity)
     if free >= _ANY:
         found = found[0], _as_called(found[1], text[at : found[0]])
     if plain is not None and plain.end(1) == end and not _is_name(known, text, position, end):
@@ -111,24 +113,41 @@ def _no_material(known: Known, text: str, position: int, end: int, quantity: Qua
     start = text.find(words, end)
     if quantity.kind != "count":
         if not words:
-            return Unread(Fault.NO_MATERIAL, position, quantity.words)
+            return Unread(Fault.NO_MATERIAL, position, quantity.words, example=f"{quantity.words} {_EXAMPLE}")
         return _unknown_material(known, start, words)
     if not words:
         return Unread(Fault.NO_UNIT, position, quantity.words.strip(), meant="")
-    measure, of, material = words.partition(" of ")
-    first, _, rest = words.partition(" ")
-    if of and material in known.materials:
-        return Unread(Fault.UNKNOWN_MEASURE, start, measure, meant=meant(nearest_measure(known, measure)))
-    if rest in known.materials:
-        return Unread(Fault.UNKNOWN_MEASURE, start, first, meant=meant(nearest_measure(known, first)))
-    return _unknown_material(known, start, words)
+    return _unknown_measure(known, start, words) or _unknown_material(known, start, words)
 
 
-def _longer_name(known: Known, text: str, start: int, name_end: int) -> Unread:
+def _longer_name(known: Known, text: str, start: int, name_end: int, quantity: Quantity) -> Unread:
+    """Say what is wrong where more words follow a known name: "2 grocery bags of junk mail"."""
     start, words = phrase_at(text, start)
-    wrong = _unknown_material(known, start, words)
-    wrong.name_end = name_end
+    wrong = _unknown_measure(known, start, words) if quantity.kind == "count" else None
+    if wrong is None:
+        wrong = _unknown_material(known, start, words)
+        wrong.name_end = name_end
     return wrong
+
+
+def _unknown_measure(known: Known, start: int, words: str) -> Unread | None:
+    """Say that a thing counted is no measure where a known material stands behind it; else None."""
+    measure, of, material = words.partition(" of ")
+    if not of:
+        measure, _, material = words.partition(" ")
+        if _is_misspelt(known, measure, words):
+            return None
+    if material not in known.materials:
+        return None
+    key = shortened(f"{one_of(measure)} of {material}")
+    near = meant(nearest_measure(known, measure))
+    return Unread(Fault.UNKNOWN_MEASURE, start, measure, meant=near, measure=key)
+
+
+def _is_misspelt(known: Known, first: str, words: str) -> bool:
+    """Whether all the words are a known material with a slip in the first: "cofee grounds"."""
+    near = known.materials.nearest(words)
+    return near is not None and nearest(first, [near.partition(" ")[0]]) is not None
 
 
 def _unknown_material(known: Known, start: int, words: str) -> Unread:

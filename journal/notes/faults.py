@@ -26,7 +26,7 @@ class Fault(Enum):
     NO_MATERIAL = (
         "no-material",
         '"{words}" says how much but not of what',
-        "name the material behind the amount, as in 2 lb banana peels",
+        "name the material behind the amount, as in {example}",
     )
     UNKNOWN_MATERIAL = (
         "unknown-material",
@@ -41,7 +41,7 @@ class Fault(Enum):
         '"{words}" is no unit and no measure I know{meant}',
         (
             "use a unit, or weigh it once and add it to household.yaml under measures:  "
-            "{words}: {{weighed: [2.4 lb, 2.6 lb]}}"
+            "{measure}: {{weighed: [2.4 lb, 2.6 lb]}}"
         ),
     )
     NO_DENSITY = (

@@ -36,6 +36,12 @@ _COLON_FIRST = Tail(":", "readings")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
 _BEFORE_COLON = re.compile(r"\s*\(([^()]*)\)(?=\s*:)")
 _COLON = re.compile(r"\s*:\s*")
+_USUAL = {
+    "added": "worms", "moved": "worms", "harvested": "castings", "spread": "castings", "gave": "castings",
+    "picked": "tomatoes",
+}  # fmt: skip
+"""What an example of a verb's amounts is of, where it is not fed or taken in."""
+
 _JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
 _ASIDE = re.compile(rf"\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
 
@@ -63,6 +69,8 @@ def _from_amounts(known: Known, text: str, position: int, verb: Verb) -> Sentenc
     try:
         found = read_amounts(known, text, start, remarks, verb.free)
     except Unread as wrong:
+        if wrong.fault is Fault.NO_MATERIAL and verb.name in _USUAL:
+            wrong.blanks["example"] = f"{wrong.words} {_USUAL[verb.name]}"
         raise _missing_preposition(known, text, verb, wrong) from None
     if found is None:
         raise Unread(Fault.NO_AMOUNT, *phrase_at(text, start)) if start < len(text) else _nothing(text, verb)

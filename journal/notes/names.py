@@ -41,6 +41,13 @@ def _singular(word: str) -> str:
     return word[:-1] if _DOUBLED.search(word) else word
 
 
+def one_of(things: str) -> str:
+    """Give what one of several things is called: "bag" for "bags", "grocery bag" for "grocery bags"."""
+    rest, space, last = things.rpartition(" ")
+    one = _singular(last.casefold())
+    return rest + space + (last if one == last.casefold() else one)
+
+
 class _Words(dict[str, str]):
     """Each word met, with its form for comparing."""
 

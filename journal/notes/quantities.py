@@ -56,8 +56,13 @@ def phrase_at(text: str, position: int) -> tuple[int, str]:
     return found.start(1), found[1]
 
 
-def read_number_at(known: Known, text: str, position: int) -> tuple[int, Number] | None:
-    """Read a number as this journal writes them; raises Unread where it can be read in two ways."""
+def read_number_at(
+    known: Known, text: str, position: int, *, zero: bool = False
+) -> tuple[int, Number] | None:
+    """Read a number as this journal writes them; raises Unread where it can be read in two ways.
+
+    It also raises Unread for what is less than nothing, and for nothing unless ``zero`` allows it.
+    """
     try:
         found = read_number(text, position, comma=known.comma, about=known.about)
     except NumberProblem as problem:
@@ -65,14 +70,18 @@ def read_number_at(known: Known, text: str, position: int) -> tuple[int, Number]
         raise Unread(fault, position, phrase_at(text, position)[1], reason=str(problem)) from None
     if found is None and _MINUS.match(text, position):
         raise Unread(Fault.NEGATIVE, position, phrase_at(text, position)[1])
-    if found is not None and found[1].value <= 0:
-        raise Unread(Fault.ZERO, position, phrase_at(text, position)[1])
+    if found is not None and found[1].value <= 0 and not zero:
+        raise _nothing(text, position)
     return found
+
+
+def _nothing(text: str, position: int) -> Unread:
+    return Unread(Fault.ZERO, position, phrase_at(text, position)[1])
 
 
 def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity] | None:
     """Read how much: a number with its unit, a compound, a household measure, or a count."""
-    found = read_number_at(known, text, position)
+    found = read_number_at(known, text, position, zero=True)
     if found is None:
         return None
     number_end, number = found
@@ -84,12 +93,18 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
     longest = max(container[0] if container else 0, unit[0] if unit else 0)
     thing = known.materials.match(text, at)
     is_thing = thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
-    if longest == 0 or is_thing:
-        return number_end, Quantity("count", number, text[position:number_end])
-    if container is not None and container[0] == longest:
+    if (
+        unit is not None
+        and unit[0] == longest
+        and not is_thing
+        and (container is None or container[0] < longest)
+    ):
+        return _read_measured(known, text, position, unit, number)
+    if number.value <= 0:
+        raise _nothing(text, position)
+    if container is not None and container[0] == longest and not is_thing:
         return longest, Quantity("container", number, text[position:longest], container[1])
-    assert unit is not None  # noqa: S101 - the longest is one of the two
-    return _read_measured(known, text, position, unit, number)
+    return number_end, Quantity("count", number, text[position:number_end])
 
 
 def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> bool:
@@ -103,17 +118,24 @@ def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> b
 def _read_measured(
     known: Known, text: str, position: int, unit: tuple[int, Unit], number: Number
 ) -> tuple[int, Quantity]:
-    """Read on behind a first number and unit: smaller units of a compound, or the upper end of a range."""
+    """Read on behind a first number and unit: smaller units of a compound, or the upper end of a range.
+
+    A part may be nought, as on a scale that shows 2 lb 0 oz; the whole may not.
+    """
     end, smallest = unit
     value, half = number.value * smallest.size, number.half * smallest.size
     estimated = number.estimated
-    while not _names_batch(known, text, end) and (part := _read_part(known, text, end)) is not None:
+    while (
+        not _names_batch(known, text, end) and (part := _read_part(known, text, end, zero=True)) is not None
+    ):
         part_end, part_unit, part_number = part
         if part_unit.kind != smallest.kind or part_unit.factor >= smallest.factor:
             break
         value += part_number.value * part_unit.size
         half = known.about * value if estimated else part_number.half * part_unit.size
         estimated, end, smallest = estimated or part_number.estimated, part_end, part_unit
+    if value <= 0:
+        raise _nothing(text, position)
     upper = _read_upper(known, text, end, smallest)
     if upper is not None:
         end, top = upper
@@ -131,11 +153,13 @@ def _names_batch(known: Known, text: str, position: int) -> bool:
     return named is not None and BOUNDARY.match(text, named[0]) is not None
 
 
-def _read_part(known: Known, text: str, position: int) -> tuple[int, Unit, Number] | None:
+def _read_part(
+    known: Known, text: str, position: int, *, zero: bool = False
+) -> tuple[int, Unit, Number] | None:
     position = _COMPOUND.match(text, position).end()  # type: ignore[union-attr]  # always matches
     if not _DIGIT.match(text, position):
         return None
-    number = read_number_at(known, text, position)
+    number = read_number_at(known, text, position, zero=zero)
     if number is None:
         return None
     unit = read_unit(text, _SPACE.match(text, number[0]).end())  # type: ignore[union-attr]  # always matches
