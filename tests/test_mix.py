@@ -83,6 +83,24 @@ def test_water_serves_where_nothing_else_is_named(program: Program, journal: Pat
     assert found["to_add"]["mass_kg"]["typical"] == pytest.approx(expected)
 
 
+def test_a_plan_is_exact_and_an_estimate_is_not(program: Program, journal: Path) -> None:
+    """Two known materials to the pound leave nothing open; about and a range do, with the mass's doubt."""
+    exact = figures(program, journal, "2 lb plain grass, 1 lb plain leaves")
+    assert exact["mass_kg"]["doubt"] == 0
+    for key in ("carbon_nitrogen", "moisture_percent", "water_to_add_kg"):
+        assert exact[key]["low"] == pytest.approx(exact[key]["high"])
+    for words in ("about 2 lb plain grass, 1 lb plain leaves", "1-3 lb plain grass, 1 lb plain leaves"):
+        open_ = figures(program, journal, words)
+        assert open_["mass_kg"]["doubt"] > 0.1
+        assert open_["moisture_percent"]["low"] < open_["moisture_percent"]["high"]
+
+
+def test_the_water_is_said_once(program: Program, journal: Path) -> None:
+    """With a moisture goal alone the terminal names the water to add in one line, not in two."""
+    told = program("--journal", journal, "mix", "4 kg plain leaves", "--moisture", "70").stdout
+    assert [line.split("  ")[0] for line in told.splitlines() if "4.67 kg" in line] == ["water to add"]
+
+
 def test_without_a_goal_water_is_for_worm_bedding(program: Program, journal: Path) -> None:
     """Unless told otherwise the water to add brings bedding to 80 %, and the terminal says so."""
     found = figures(program, journal, "4 kg plain leaves")

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 POUND = 0.45359237  # kg, exact: NIST Handbook 44, Appendix C
 QUART = 0.946352946  # L, exact: the same
 GALLON = 4 * QUART
+WATER = "water"
 
 
 @click.command(
@@ -142,6 +143,8 @@ def _goal_lines(reach: Reach | None, unit: str, size: float) -> list[str]:
         return []
     if reach.mass is None:
         return [reach.reason]
+    if reach.material == WATER:  # the row of the water has said it
+        return []
     goal = f"{reach.goal:g} %" if reach.reaches == "moisture" else f"{reach.goal:g} to 1"
     mass = reach.mass.times(1 / size)
     return [
@@ -210,6 +213,11 @@ def _refused(wrong: Unread) -> Refusal:
 
 
 def _ingredients(notes: Notes, amounts: tuple[Amount, ...]) -> list[Ingredient]:
+    """Give what is planned as ingredients.
+
+    A plan is exact, whatever the scale will show: only "about" and ranges leave an amount open, and what a
+    volume, a measure or a piece weighs.
+    """
     from journal.measures.doubt import Doubtful
     from journal.reckoning.flows import Brought
     from journal.reckoning.ledger import build_ledger
@@ -217,7 +225,10 @@ def _ingredients(notes: Notes, amounts: tuple[Amount, ...]) -> list[Ingredient]:
     batches = build_ledger(notes).batches if any(amount.is_batch for amount in amounts) else {}
     brought = (
         Brought(
-            amount.material, amount.is_batch, Doubtful(amount.kg, amount.own, amount.shared), amount.litres
+            amount.material,
+            amount.is_batch,
+            Doubtful(amount.kg, amount.own if amount.how == "estimated" else 0.0, amount.shared),
+            amount.litres,
         )
         for amount in amounts
     )
@@ -233,7 +244,7 @@ def _reach(
     if ratio is not None and words is not None:
         return reach_carbon_nitrogen(mixed, ratio, _material(notes, words))
     if wet is not None:
-        return reach_moisture(mixed, wet, _material(notes, words or "water"))
+        return reach_moisture(mixed, wet, _material(notes, words or WATER))
     return None
 
 
