@@ -73,7 +73,7 @@ def painted(told: dict[str, Any]) -> bytes:
     draw.text((LEFT, 292), "kept out of landfill, by worms", font=letters(34), fill=FADED)
     _bars(draw, told["bars"], letters(24))
     out = io.BytesIO()
-    image.quantize(64).save(out, "PNG", optimize=False, compress_level=6)
+    image.quantize(64, method=Image.Quantize.FASTOCTREE).save(out, "PNG", optimize=False, compress_level=6)
     return out.getvalue()
 
 

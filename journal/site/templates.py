@@ -114,6 +114,7 @@ class Templates:
                 auto_reload=False,
                 lstrip_blocks=False,
             )
+            environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
             environment.filters.update(drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json)
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
@@ -180,6 +181,17 @@ def _where(fault: BaseException, template: str) -> str:
             place = f"{Path(file).name}:{traceback.tb_lineno}"
         traceback = traceback.tb_next
     return place
+
+
+def _keys_first(otherwise: Callable[[Any, str], Any]) -> Callable[[Any, str], Any]:
+    """Look a name up among a view's keys before its attributes: it is nearly always a key."""
+
+    def look_up(value: Any, name: str) -> Any:  # noqa: ANN401 - a template's value is anything
+        if value.__class__ is dict and name in value:
+            return value[name]
+        return otherwise(value, name)
+
+    return look_up
 
 
 def _fingerprint(folders: Sequence[Path]) -> str:

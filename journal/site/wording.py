@@ -66,6 +66,7 @@ class Writer:
     """Writes amounts as one household reads them: its own system of units first, its decimal mark."""
 
     def __init__(self, household: Household) -> None:
+        self._beside_amounts: dict[int, str] = {}
         self.household = household
         self.own, self.other = SYSTEMS["metric" if household.units == "metric" else "us"]
         self.unit = self.own[0]
@@ -118,6 +119,13 @@ class Writer:
 
     def beside(self, amount: Amount) -> str:
         """Give what stands beside an amount as written: its mass in whatever system it was not written in."""
+        # Equal amounts of a journal are mostly one object, which the notes keep alive.
+        found = self._beside_amounts.get(id(amount))
+        if found is None:
+            found = self._beside_amounts[id(amount)] = self._written_beside(amount)
+        return found
+
+    def _written_beside(self, amount: Amount) -> str:
         words = _FLUID.sub("", amount.words)
         plain = amount.how == "weighed"
         systems: tuple[System, ...] = (self.own, self.other)
