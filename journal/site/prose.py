@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 LINK = re.compile(r"(?:https?://|mailto:)", re.IGNORECASE)
 DEEPEST = 6
 BELOW_ENTRY = 3
-_DEFINITION = re.compile(r"^ {0,3}\[[^\]]+\]:\s*\S.*$", re.MULTILINE)
+_DEFINITION = re.compile(r"^ {0,3}\[[^\]\n]+\]:\s*\S.*$", re.MULTILINE)
 
 Picture = Callable[[str, str, str], str | None]
 """Source as written, alternative text and title to a picture's HTML; None where it is not to be shown."""
@@ -111,7 +111,7 @@ def _alternative(children: list[Token]) -> str:
 
 _BREAKS = frozenset({"softbreak", "hardbreak"})
 _EMPTY = re.compile(r"<(h[1-6]|p|th)>\s*</\1>\n?")
-_LONE_PICTURE = re.compile(r"<p>((?:\s*<figure class=\"picture\">.*?</figure>\s*)+)</p>", re.DOTALL)
+_LONE_PICTURE = re.compile(r"<p>((?>\s*<figure class=\"picture\">.*?</figure>\s*)+)</p>", re.DOTALL)
 
 
 def _without_empty(html: str) -> str:
@@ -123,13 +123,16 @@ _MARKS = re.compile(
     r"!\[[^\]]*\]\([^)]*\)|\[([^\]]*)\]\([^)]*\)|[*_`~#>|]+|\\(?=\W)|^\s*[-+]\s", re.MULTILINE
 )
 
+_MARKED_UP = 20  # times as long as its words are is no paragraph, with all its marks
+
 
 def opening(text: str, length: int = 240) -> str:
     """Give the first paragraph's plain words, cut at a word's end, for where an entry is only announced."""
     for paragraph in re.split(r"\n\s*\n", text):
         if re.match(r"\s*(?:!\[|#|```|~~~|\||>|    )", paragraph):
             continue
-        words = " ".join(_MARKS.sub(lambda found: found[1] or "", paragraph).split())
+        shortened = paragraph[: _MARKED_UP * length]
+        words = " ".join(_MARKS.sub(lambda found: found[1] or "", shortened).split())
         if words:
             return (
                 words if len(words) <= length else words[:length].rsplit(" ", 1)[0].rstrip(",;:–—-. ") + " …"
