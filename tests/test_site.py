@@ -12,7 +12,9 @@ from urllib.parse import urlsplit
 import pytest
 
 from journal.commands.console import Refusal
+from journal.reckoning.spans import Span
 from journal.site.memory import Recollection
+from journal.site.views.tables import share_words
 from tests.conftest import CHECKOUT
 from tests.journals import HOUSEHOLD, lay_out
 from tests.sites import pages, published, published_from, soup, words
@@ -185,6 +187,29 @@ def test_nothing_is_remembered_under_a_key_that_leaves_something_out(tmp_path: P
         folder = lay_out(tmp_path, ENTRIES, household)
         warm = published_from(folder, memory=memory)
         assert warm == published_from(folder)
+
+
+def test_a_place_is_shown_where_the_keeper_wrote_one(tmp_path: Path, site: dict[str, bytes]) -> None:
+    """What household.yaml says of the place stands on the first page and the yearly sheet, without names."""
+    household = HOUSEHOLD.replace("units: us", "units: us, place: a lane behind Nora Quist’s")
+    placed = published(tmp_path, ENTRIES, household)
+    assert "Where we are: a lane behind a friend’s." in words(placed, "index.html")
+    assert "Test house, a lane behind a friend’s: what stayed out" in words(placed, "sheet-2026.html")
+    assert "Where we are" not in words(site, "index.html")
+    assert "Test house: what stayed out" in words(site, "sheet-2026.html")
+
+
+def test_a_range_that_rounds_to_its_own_value_is_not_shown() -> None:
+    """A share is followed by its range only where the range says something."""
+    assert share_words(Span(0.258, 0.26, 0.262)) == "26\u00a0%"
+    assert share_words(Span(0.22, 0.26, 0.31)) == "26\u00a0% (22\u00a0% to 31\u00a0%)"
+
+
+def test_the_first_page_gives_no_licence(site: dict[str, bytes]) -> None:
+    """Whether the numbers may be copied is the household's to say; the page says how they can be checked."""
+    told = words(site, "index.html")
+    assert "may be copied" not in told
+    assert "how they were worked out are there to be checked" in told
 
 
 def test_an_empty_journal_has_a_site(tmp_path: Path) -> None:

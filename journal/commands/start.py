@@ -27,6 +27,7 @@ household:
   # people: 2                # for figures per person
   units: $units                  # us or metric: the site shows the other beside it
   decimal: point             # point for 1.5, comma for 1,5
+  # place: a street above the river    # shown on the site: leave it out to keep it to yourself
   # currency: USD
   # web address: https://www.example.org/worms/    # where the site will be, for its links and its feed
 

@@ -12,7 +12,17 @@ from journal.reckoning.readings import QUANTITIES
 from journal.site.edition import Edition
 from journal.site.views.castings_drawn import castings_drawn
 from journal.site.views.readings_drawn import TITLES, Readings
-from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, span_words, table
+from journal.site.views.tables import (
+    NUMBER,
+    cautions,
+    head,
+    lines_behind,
+    link,
+    row,
+    share_words,
+    span_words,
+    table,
+)
 from journal.site.wording import (
     MONTHS,
     View,
@@ -20,7 +30,6 @@ from journal.site.wording import (
     day_in_words,
     days_in_words,
     listed,
-    percent,
 )
 
 MONTHS_IN_FULL = 6
@@ -199,11 +208,7 @@ class BinPages:
             yield _fact("Moisture of the same", f"{span_words(edition, mix.moisture)} %")
         if sheet.yields.share is not None:
             share = sheet.yields.share
-            words = (
-                f"{percent(share.typical)} ({percent(share.low)} to {percent(share.high)})"
-                if share.is_bounded
-                else "not known yet"
-            )
+            words = share_words(share) if share.is_bounded else "not known yet"
             yield _fact(
                 "Castings out for dry matter put in",
                 f"{words}, counting what went in {span_words(edition, sheet.yields.lag)} days before",

@@ -240,7 +240,7 @@ class HomePage:
         ]
 
     def about(self) -> View:
-        """Say who keeps what, in two sentences."""
+        """Say who keeps what, where if household.yaml says so, and how."""
         household = self.edition.household
         running = [
             name
@@ -250,10 +250,12 @@ class HomePage:
         name = self.edition.site["name"]
         bins = f" in {counted(len(running), 'bin')}" if running else ""
         people = f" {counted(household.people, 'person', 'people')} live here." if household.people else ""
+        where = self.edition.said(household.place).strip().rstrip(".")
+        place = f" Where we are: {where}." if where else ""
         return {
             "what": (
                 f"{name} keeps worms{bins}, so that paper and kitchen scraps stay out of the "
-                f"landfill.{people}"
+                f"landfill.{people}{place}"
             ),
             "how": (
                 "What comes in is written down the same day, weighed where it can be, and counted once, "

@@ -6,8 +6,8 @@ import datetime as dt
 from collections.abc import Iterator
 
 from journal.site.edition import Edition
-from journal.site.views.tables import how_measured, span_words
-from journal.site.wording import MONTHS, counted, day_in_words, listed, percent
+from journal.site.views.tables import how_measured, share_words, span_words
+from journal.site.wording import MONTHS, counted, day_in_words, listed
 
 MOST_GAPS = 6
 """So many of the newest months without an entry are named; of more only the number is told."""
@@ -78,11 +78,10 @@ class Owed:
         found = self.edition.keeping.diversion_rate
         if found is None:
             return "What went to landfill is not recorded, so no percentage is given."
-        ends = f"{percent(found.rate.low)} to {percent(found.rate.high)}"
         months = counted(len(found.months), "month")
         return (
-            f"In the {months} with weighed trash, {percent(found.rate.typical)} ({ends}) of the household’s "
-            "own logged waste stayed out of landfill."
+            f"In the {months} with weighed trash, {share_words(found.rate)} of the household’s own "
+            "logged waste stayed out of landfill."
         )
 
     def beside(self) -> Iterator[str]:

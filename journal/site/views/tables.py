@@ -115,3 +115,9 @@ def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str
     ends = edition.writer.span(span.low, span.high, size)
     words = typical if ends == typical else f"{typical} ({ends})"
     return f"{words} {unit}".strip()
+
+
+def share_words(share: Span) -> str:
+    """Give a share with its range, ``26 % (22 % to 31 %)``, unless it rounds to the share itself."""
+    typical, low, high = percent(share.typical), percent(share.low), percent(share.high)
+    return typical if low == typical == high else f"{typical} ({low} to {high})"

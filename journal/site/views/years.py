@@ -99,6 +99,7 @@ class YearPages:
         return {
             "year": str(int(year)),
             "household": edition.site["name"],
+            "place": edition.said(edition.household.place).strip(),
             "over": self.covered(year),
             "account": [
                 {
