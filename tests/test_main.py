@@ -20,6 +20,7 @@ from journal.commands.main import COMMANDS, middenbook
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem
 from tests.conftest import Program
+from tests.journals import lay_out
 
 
 def run(*words: str, env: dict[str, str | None] | None = None) -> Result:
@@ -102,6 +103,47 @@ def test_wrong_use_ends_with_two(words: tuple[str, ...], said: str) -> None:
     assert done.exit_code == 2
     assert said in done.stderr
     assert "Traceback" not in done.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("tally", "20x"), '"20x" is no year\n  write its four digits, as in 2026\n'),
+        (("tally", "99999"), '"99999" is no year\n  write its four digits, as in 2026\n'),
+        (("preview", "--port", "x"), '"x" is no port\n  write a number from 0 to 65535\n'),
+        (
+            ("tally", "--by", "streem"),
+            '--by does not know "streem"; did you mean "stream"?\n  it takes: stream, giver, bin, month\n',
+        ),
+        (
+            ("note", "--photo", "nix.jpg", "fed"),
+            'there is no file "nix.jpg"\n  look at its name, and at the folder it is looked for in\n',
+        ),
+        (("bring-in", "."), '"." is a folder, and a file is needed\n  name one file in it\n'),
+        (
+            ("publish", "--to", __file__),
+            f'"{__file__}" is a file, and a folder is needed\n  name the folder\n',
+        ),
+    ],
+)
+def test_a_value_that_is_none_is_told_in_our_own_words(words: tuple[str, ...], said: str) -> None:
+    """A year, a port, a choice, a file or a folder that is none gets a sentence and the way out, status 2."""
+    done = run(*words)
+    assert (done.exit_code, done.stdout, done.stderr) == (2, "", said)
+
+
+def test_a_folder_that_cannot_be_made_is_told_with_the_way_out(program: Program, tmp_path: Path) -> None:
+    """Where no folder can be made for the site, the sentence says to name another."""
+    lay_out(tmp_path, "## 2026-01-02\n\n- fed 1 lb banana peels to Lower Bin\n")
+    done = program("--journal", tmp_path, "publish", "--to", Path(os.devnull) / "site")
+    assert done.returncode == 1
+    assert "name another with --to FOLDER" in done.stderr
+
+
+def test_commands_are_listed_as_a_keeper_meets_them() -> None:
+    """What is brought in from elsewhere comes before what several households do together."""
+    names = list(COMMANDS)
+    assert names.index("start") < names.index("note") < names.index("bring-in") < names.index("club")
 
 
 @pytest.mark.parametrize("side", ["before", "behind"])

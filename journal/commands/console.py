@@ -91,6 +91,11 @@ def sentence_of(failure: OSError) -> str:
     return words if name is None or isinstance(name, int) else f"{name}: {words}"
 
 
+def way_out_of(failure: OSError) -> str:
+    """Say what can be done, where whoever met the failure noted it; else nothing."""
+    return "; ".join(getattr(failure, "__notes__", ()))
+
+
 def unforeseen(failure: BaseException) -> None:
     """Say that the program itself is at fault; the trace is shown where the environment asks for it."""
     if os.environ.get(SHOW_TRACE):

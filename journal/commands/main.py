@@ -19,7 +19,7 @@ from typing import NoReturn, cast
 import click
 
 from journal import __version__
-from journal.commands.console import FOLDER, Refusal, sentence_of, unforeseen
+from journal.commands.console import FOLDER, Refusal, sentence_of, unforeseen, way_out_of
 from journal.notes.names import nearest
 
 STOPPED = 128 + signal.SIGINT
@@ -36,8 +36,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "chores": ("journal.commands.chores", "Show what is due, and why."),
     "publish": ("journal.commands.publish", "Make the site."),
     "preview": ("journal.commands.preview", "Show the site while you write."),
-    "club": ("journal.commands.club.command", "Add several households up into one site."),
     "bring-in": ("journal.commands.bring_in.command", "Turn a spreadsheet or a phone's note into entries."),
+    "club": ("journal.commands.club.command", "Add several households up into one site."),
 }
 
 
@@ -129,15 +129,18 @@ class Middenbook(click.Group):
         try:
             outcome = super().main(args, prog_name, complete_var, standalone_mode=False, **extra)
         except click.ClickException as refused:
-            refused.show()
-            return refused.exit_code
+            from journal.commands.wrong_use import in_plain_words
+
+            said = in_plain_words(refused)
+            said.show()
+            return said.exit_code
         except click.Abort:
             click.echo("stopped", err=True)
             return STOPPED
         except BrokenPipeError:
             return _nobody_reads()
         except OSError as failure:
-            Refusal(sentence_of(failure)).show()
+            Refusal(sentence_of(failure), way_out_of(failure)).show()
             return 1
         except Exception as failure:  # noqa: BLE001 - the last line of defence: a sentence, never a traceback
             unforeseen(failure)

@@ -21,6 +21,7 @@ from journal.commands.console import (
     sentence_of,
     show_problems,
     unforeseen,
+    way_out_of,
 )
 from journal.commands.preview_server import Server, is_taken, listen
 from journal.commands.publish import publish, told
@@ -97,8 +98,8 @@ def publish_once(folder: Path, site: Path, server: Server) -> bool:
         server.state.publish([refused.sentence, *filter(None, [refused.advice])])
         return False
     except OSError as failure:
-        Refusal(sentence_of(failure)).show()
-        server.state.publish([sentence_of(failure)])
+        Refusal(sentence_of(failure), way_out_of(failure)).show()
+        server.state.publish([sentence_of(failure), *filter(None, [way_out_of(failure)])])
         return False
     except Exception as failure:  # noqa: BLE001 - a fault met while writing must not end the preview
         unforeseen(failure)

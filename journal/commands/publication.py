@@ -46,7 +46,11 @@ def publish_folder(folder: Path, files: Iterable[tuple[str, bytes | None]], disk
     Files that no publication made are left alone: Refusal where one stands in the way.  OSError where the
     machine refuses.
     """
-    make_folders(folder, disk)
+    try:
+        make_folders(folder, disk)
+    except OSError as failure:
+        failure.add_note(f'no folder "{folder}" can be made: name another with --to FOLDER')
+        raise
     with locked(folder):
         recover(folder, disk)
         sweep(folder / MADE, disk)
