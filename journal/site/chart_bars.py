@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from journal.site.chart_parts import (
@@ -54,16 +54,7 @@ def stacked(data: Data) -> Marks:
             "fill": fill,
         }
 
-    x = alt.X(
-        "left:Q",
-        scale=alt.Scale(domain=[0, width], nice=False),
-        axis=alt.Axis(
-            labelOverlap=False,
-            tickCount=MOST_TICKS,
-            values=[(at + 0.5) * step for at in range(len(data["periods"]))],
-            labelExpr=label_expression(data["periods"], step),
-        ),
-    )
+    x = _periods(data["periods"], width)
     y = scale_y("low", (0, top), steps)
     layers = [
         values([bar(row) for row in data["rows"]])
@@ -86,6 +77,21 @@ def stacked(data: Data) -> Marks:
         )
     layers.extend(_stream_labels(data, height, top, width))
     return layered(data, height, layers)
+
+
+def _periods(labels: Sequence[str], width: float, **look: bool) -> Marks:
+    """The axis of periods side by side: each has its mark under its bar's middle."""
+    import altair as alt
+
+    step = width / max(1, len(labels))
+    axis = alt.Axis(
+        labelOverlap=False,
+        tickCount=MOST_TICKS,
+        values=[(at + 0.5) * step for at in range(len(labels))],
+        labelExpr=label_expression(labels, step),
+        **look,
+    )
+    return alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=axis)
 
 
 def _stream_labels(data: Data, height: float, top: float, width: float) -> list[Marks]:
@@ -192,17 +198,7 @@ def in_and_out(data: Data) -> Marks:
             if row[name] > 0
         ]
 
-    x = alt.X(
-        "left:Q",
-        scale=alt.Scale(domain=[0, width], nice=False),
-        axis=alt.Axis(
-            labelOverlap=False,
-            tickCount=MOST_TICKS,
-            domain=False,
-            values=[(at + 0.5) * step for at in range(len(data["periods"]))],
-            labelExpr=label_expression(data["periods"], step),
-        ),
-    )
+    x = _periods(data["periods"], width, domain=False)
     y = alt.Y(
         "low:Q",
         scale=alt.Scale(domain=list(domain), nice=False),
