@@ -79,7 +79,7 @@ def stacked(data: Data) -> Marks:
     return layered(data, height, layers)
 
 
-def _periods(labels: Sequence[str], width: float, **look: bool) -> Marks:
+def _periods(labels: Sequence[str], width: float, *, domain: bool = True) -> Marks:
     """The axis of periods side by side: each has its mark under its bar's middle."""
     import altair as alt
 
@@ -89,7 +89,7 @@ def _periods(labels: Sequence[str], width: float, **look: bool) -> Marks:
         tickCount=MOST_TICKS,
         values=[(at + 0.5) * step for at in range(len(labels))],
         labelExpr=label_expression(labels, step),
-        **look,
+        domain=domain,
     )
     return alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=axis)
 
