@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import errno
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -73,6 +74,33 @@ def test_a_line_is_shown_as_it_was_read(journal: Path) -> None:
         "2026 so far, fed to Cupboard: 1.50 lb (0.680 kg), 2 lines",
         "entries/2026.md, 2026-03-14",
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("took in 2 kg newspaper from Shoe Shop", "taken in from Shoe Shop: 2.00 kg (4.41 lb), 1 line"),
+        ("fed 2 kg banana peels to Cupboard", "fed to Cupboard: 2.00 kg (4.41 lb), 1 line"),
+        ("threw out 1 kg newspaper out of newspaper", "thrown out of newspaper: 1.00 kg (2.20 lb), 1 line"),
+        ("threw out 1 kg plastic windows", "thrown out: 1.00 kg (2.20 lb), 1 line"),
+        ("gave 1 kg castings to Shoe Shop", "given to Shoe Shop: 1.00 kg (2.20 lb), 1 line"),
+    ],
+)
+def test_the_year_so_far_is_in_the_households_own_unit_first(journal: Path, line: str, told: str) -> None:
+    """In a metric journal kilograms come before pounds, in a sentence that says what was done."""
+    (journal / "entries" / "household.yaml").write_text(HOUSEHOLD.replace("House}", "House, units: metric}"))
+    done = note(journal, line)
+    assert done.exit_code == 0, done.stderr
+    assert f"2026 so far, {told}" in done.stdout.splitlines()
+
+
+def test_a_metric_household_reads_kilograms_first(journal: Path) -> None:
+    """What a volume comes to is told in kilograms first where the household weighs so, else in pounds."""
+    told = [note(journal, "fed 1 bucket coffee grounds to Cupboard").stdout.splitlines()[0]]
+    (journal / "entries" / "household.yaml").write_text(HOUSEHOLD.replace("House}", "House, units: metric}"))
+    told.append(note(journal, "fed 1 bucket coffee grounds to Cupboard").stdout.splitlines()[0])
+    assert re.search(r"≈ [\d.]+ lb \([\d.]+ kg\)", told[0])
+    assert re.search(r"≈ [\d.]+ kg \([\d.]+ lb\)", told[1])
 
 
 @pytest.mark.parametrize(

@@ -66,9 +66,10 @@ def command(lines: tuple[str, ...], day: str | None, photo: Path | None, showing
     picture = None if photo is None else read_picture(photo, date, showing or (texts[0] if texts else ""))
     written = add(folder, note.texts, date, note.markdown, picture)
     for record in note.records:
-        for words in told(record):
+        for words in told(record, metric=note.metric):
             say(words)
-    for words in dict.fromkeys(so_far(record, [*note.of_year, *note.records]) for record in note.records):
+    of_year = [*note.of_year, *note.records]
+    for words in dict.fromkeys(so_far(record, of_year, metric=note.metric) for record in note.records):
         if words:
             say(words, "bright_black")
     say(f"entries/{written}, {date.isoformat()}", "green")
@@ -111,13 +112,17 @@ def _sentences(lines: Sequence[str], *, from_input: bool) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """The journal's texts, the lines to write and what they were read as, what is wrong, the year so far."""
+    """The journal's texts, the lines to write and what they were read as, what is wrong, the year so far.
+
+    ``metric`` says that the household weighs in kilograms.
+    """
 
     texts: dict[str, str]
     markdown: list[str]
     records: list[Record]
     problems: list[Problem]
     of_year: list[Record]
+    metric: bool
 
 
 def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood:
@@ -145,7 +150,8 @@ def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood
     if not problems:
         records = read_file(known, of_date).records
         of_year = [record for record in records if record.date.year == date.year]
-    return Understood(entries, markdown, part.records, problems, of_year)
+    metric = known.household.units == "metric"
+    return Understood(entries, markdown, part.records, problems, of_year, metric)
 
 
 def _bare(line: str) -> str:

@@ -43,13 +43,13 @@ WAYS: dict[str, Way] = {
 }
 
 
-def told(record: Record) -> Iterator[str]:
-    """Say how a record was read, a line for each amount."""
+def told(record: Record, *, metric: bool = False) -> Iterator[str]:
+    """Say how a record was read, a line for each amount, in a household that weighs so."""
     way = WAYS.get(record.verb, Way("", ""))
     source, target = _words(record, way.source), _words(record, way.target)
     arrow = f"{', ' + source if source else ''} → {target}" if target else ""
     for amount in record.amounts:
-        yield f"{in_both_units(amount)} {amount.material}{arrow}"
+        yield f"{in_both_units(amount, metric=metric)} {amount.material}{arrow}"
     if record.readings is not None:
         yield f"{record.bin or record.batch}: {', '.join(_readings(record.readings))}"
     if record.money is not None:
@@ -67,14 +67,20 @@ def _words(record: Record, ways: str) -> str:
     return ""
 
 
-def in_both_units(amount: Amount) -> str:
+def in_both_units(amount: Amount, *, metric: bool = False) -> str:
     """Write an amount as the keeper did and in the other system; by volume or measure in both."""
     pounds, kilograms = f"{_three(amount.kg / _POUND)} lb", f"{_three(amount.kg)} kg"
     if amount.how in {"weighed", "estimated"} and amount.litres is None:
         is_metric = any(amount.words.lower().rstrip(".").endswith(unit) for unit in (" kg", " g", "kg", "0g"))
         is_metric = is_metric or any(word in amount.words.lower() for word in ("gram", "kilo", "tonne"))
         return f"{amount.words} = {pounds if is_metric else kilograms}"
-    return f"{amount.words} ≈ {pounds} ({kilograms})"
+    return f"{amount.words} ≈ {_both(amount.kg, metric=metric)}"
+
+
+def _both(kg: float, *, metric: bool) -> str:
+    """Write a mass in the household's own unit, the other in parentheses."""
+    own, other = f"{_three(kg / _POUND)} lb", f"{_three(kg)} kg"
+    return f"{other} ({own})" if metric else f"{own} ({other})"
 
 
 def _three(value: float) -> str:
@@ -95,18 +101,25 @@ def _readings(readings: Readings) -> Iterator[str]:
     yield from readings.sightings
 
 
-def so_far(record: Record, of_year: Iterable[Record]) -> str:
+# How a sum of a verb's lines is called, where its past tense does not serve, and what joins the place to it.
+_DONE = {"took in": "taken in", "threw out": "thrown out", "gave": "given"}
+_JOINTS = {
+    "took in": "from", "shredded": "from", "fed": "to", "bedded": "to", "added": "to", "moved": "to",
+    "returned": "to", "harvested": "from", "spread": "on", "gave": "to", "picked": "from", "threw out": "of",
+}  # fmt: skip
+
+
+def so_far(record: Record, of_year: Iterable[Record], *, metric: bool = False) -> str:
     """Say what a year's records of the same verb and place come to, this one among them; "" for nothing."""
     place = _place(record)
     alike = [each for each in of_year if each.verb == record.verb and _place(each) == place]
     kg = math.fsum(amount.kg for each in alike for amount in each.amounts)
     if not kg or record.verb == "mixed":
         return ""
-    where = {"fed": "to ", "bedded": "to ", "took in": "from ", "harvested": "from ", "spread": "on "}
-    named = f" {where.get(record.verb, '')}{place}" if place else ""
+    done = _DONE.get(record.verb, record.verb)
+    named = f" {_JOINTS[record.verb]} {place}" if place and record.verb in _JOINTS else ""
     lines = f"{len(alike)} line{'s' * (len(alike) != 1)}"
-    mass = f"{_three(kg / _POUND)} lb ({_three(kg)} kg)"
-    return f"{record.date.year:04d} so far, {record.verb}{named}: {mass}, {lines}"
+    return f"{record.date.year:04d} so far, {done}{named}: {_both(kg, metric=metric)}, {lines}"
 
 
 def _place(record: Record) -> str:
