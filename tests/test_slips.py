@@ -144,6 +144,20 @@ def test_waste_on_hand_for_sixty_days() -> None:
     assert of_fault(Fault.LONG_ON_HAND, [taken, fed(60, 1.0)]) == []
 
 
+def test_many_rows_of_one_material_are_one_remark_that_one_word_silences() -> None:
+    """Old paper of many lines is told once, at its last line, and "it is right" there holds for all of it."""
+    rows = [written("took in", on, amount(2, "newspaper"), giver="Ada") for on in range(5)]
+    (slip,) = of_fault(Fault.LONG_ON_HAND, [*rows, fed(90, 1.0)])
+    assert slip.sentence.startswith(
+        "10 kg of newspaper from this line and 4 earlier has been on hand for 86 days"
+    )
+    rows[-1].confirmed = True
+    assert of_fault(Fault.LONG_ON_HAND, [*rows, fed(90, 1.0)]) == []
+    later = written("took in", 20, amount(2, "newspaper"), giver="Ada")
+    (slip,) = of_fault(Fault.LONG_ON_HAND, [*rows, later, fed(90, 1.0)])
+    assert slip.sentence.startswith("2 kg of newspaper from this line has been on hand for 70 days")
+
+
 def test_a_batch_used_beyond_what_was_made() -> None:
     """Seven kilograms out of a batch of five are a remark that names both; a weighing error is none."""
     mix = written("mixed", 0, amount(5, "newspaper"), batch="Mix 1", batch_kind="bedding")

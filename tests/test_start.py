@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from journal.commands.files import read_journal
 from journal.commands.main import middenbook
 from journal.commands.start import first_files, lay_out
+from journal.reckoning.ledger import build_ledger
 from tests.conftest import Program
 from tests.disks import DeadDisk, FailingDisk, Killed
 
@@ -65,6 +66,19 @@ def test_the_first_journal_is_read_without_a_word(tmp_path: Path, units: str) ->
     assert notes.household.units == units
     assert {record.verb for record in notes.records} == {"bought", "bedded", "added", "fed", "checked"}
     assert {entry.date for entry in notes.entries} == {DAY}
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_first_worms_are_those_that_were_bought(tmp_path: Path, units: str) -> None:
+    """In the first entry the worms come from the shop once, and all that were bought go into the bin."""
+    lay_out(tmp_path, first_files(units, DAY))
+    ledger = build_ledger(read_journal(tmp_path))
+    moved = [movement for movement in ledger.movements if movement.amount.material == "worms"]
+    assert [(one.source.kind, one.target.kind, one.inferred) for one in moved] == [
+        ("shop", "store", False),
+        ("store", "bin", False),
+    ]
+    assert not ledger.stores.get("worms")
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])

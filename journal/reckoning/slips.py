@@ -188,20 +188,25 @@ def silent_givers(notes: Notes) -> Iterator[Problem]:
 
 
 def long_on_hand(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
-    """Waste on hand for 60 days and more by the newest entry: one remark a material, at its oldest line."""
+    """Waste on hand for 60 days and more by the newest entry: one remark a material, at the last such line.
+
+    Where the keeper says of that line that it is right, all that had come of the material till then is right.
+    """
     newest = notes.newest
     if newest is None:
         return
     for material, lots in ledger.stores.items():
-        old = [lot for lot in lots if _is_old(lot, newest) and not is_right(notes.records[lot.record])]
+        right = max((lot.date for lot in lots if is_right(notes.records[lot.record])), default=dt.date.min)
+        old = [lot for lot in lots if _is_old(lot, newest) and lot.date > right]
         if not old:
             continue
-        record = notes.records[old[0].record]
+        last = max(old, key=lambda lot: (lot.date, lot.number))
+        record = notes.records[last.record]
         place, words = _at(record, material)
-        others = "" if len(old) == 1 else f" and {len(old) - 1} later"
+        others = "" if len(old) == 1 else f" and {len(old) - 1} earlier"
         yield problem(
             Fault.LONG_ON_HAND, place, words, _source(record), material=material, others=others,
-            amount=mass_words(notes.household, sum(lot.kg for lot in old)), days=(newest - old[0].date).days,
+            amount=mass_words(notes.household, sum(lot.kg for lot in old)), days=(newest - last.date).days,
         )  # fmt: skip
 
 
