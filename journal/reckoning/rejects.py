@@ -53,11 +53,16 @@ class Rejects:
         find = {"material": self._of_material, "batch": self._of_batch, "bin": self._of_bin}[kind]
         for kg, source, origin in find(name, amount, record.date):
             rest -= kg
-            counted = 0
+            credit = 0.0
             if origin is not None and target.kind == "landfill":
-                origin.rejected += kg
-                counted = -1
-            self.move(index, record, amount, kg / amount.kg, source, target, origin, counted)
+                # Never more is taken off an arrival than it brought: what is beyond is matter of the batch.
+                credit = min(kg, max(0.0, origin.kg - origin.rejected))
+                origin.rejected += credit
+            if credit > DUST:
+                self.move(index, record, amount, credit / amount.kg, source, target, origin, -1)
+            if kg - credit > DUST:
+                whose = origin if target.kind != "landfill" else None
+                self.move(index, record, amount, (kg - credit) / amount.kg, source, target, whose)
         if rest > DUST:
             # More came out than is known to be in: our own of that day, or what the bin held before.
             source = Account("bin", name) if kind == "bin" else HOUSEHOLD
