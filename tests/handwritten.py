@@ -72,7 +72,7 @@ def written(verb: str, on: int, *amounts: Amount, **sides: Any) -> Record:  # no
 
 def checked(bin_: str, on: int, **values: float) -> Record:
     """A check of a bin: temperature in °C, moisture in %, acidity in pH."""
-    return written("checked", on, bin=bin_, readings=Readings(**values))
+    return written("checked", on, bin=bin_, readings=Readings(**values))  # type: ignore[arg-type]  # each value is a number field
 
 
 def journal(records: Sequence[Record], household: Household = PEOPLE) -> Notes:

@@ -1,4 +1,4 @@
-"""What is remembered changes nothing: after an edit the site is what a cold publication gives, byte for byte."""
+"""What is remembered changes nothing: after an edit the site is what a cold publication gives."""
 
 from __future__ import annotations
 

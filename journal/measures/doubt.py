@@ -44,7 +44,11 @@ class Doubtful:
 
     def times(self, factor: float) -> Doubtful:
         """Give this value times an exact factor."""
-        return Doubtful(self.value * factor, abs(self.own * factor), {name: part * factor for name, part in self.shared.items()})
+        return Doubtful(
+            self.value * factor,
+            abs(self.own * factor),
+            {name: part * factor for name, part in self.shared.items()},
+        )
 
 
 def total(parts: Iterable[Doubtful]) -> Doubtful:
@@ -91,7 +95,7 @@ class Sum:
 
 
 def rounded(value: float, doubt: float, digits: int = 2) -> tuple[str, str]:
-    """Write a value and its expanded doubt for print: at most ``digits`` digits of doubt, and no more in the value.
+    """Write a value and its expanded doubt for print: ``digits`` digits of doubt, and no more in the value.
 
     Without a doubt the value is written to three significant digits.
     """

@@ -225,7 +225,7 @@ def _tell(judge: Judge, seconds: float) -> None:
 
 def guided(seconds: int, found: Path) -> None:
     """Let a coverage-guided fuzzer look for what goes wrong."""
-    import atheris  # type: ignore[import-not-found, unused-ignore]
+    import atheris  # type: ignore[import-not-found, import-untyped, unused-ignore]
 
     judge = Judge(catalogue())
     atheris.instrument_all()

@@ -163,7 +163,7 @@ def test_a_mailed_sheet_needs_no_other_file(site: Path) -> None:
 def test_every_page_forbids_what_it_does_not_use(site: Path) -> None:
     """A Content-Security-Policy stands in each head, and starts at none.
 
-    A page with pictures may name all else one by one: the Nu checker takes any rule on pictures, met on a disk,
+    A page with pictures may name all else one by one: the Nu checker takes any rule on pictures, on a disk,
     to forbid them.
     """
     others = ("font", "frame", "manifest", "media", "object", "script", "worker")
