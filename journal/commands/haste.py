@@ -7,6 +7,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 
+def to_the_end() -> None:
+    """Leave the collector off until the program ends, as it soon will."""
+    gc.disable()
+
+
 @contextmanager
 def without_collecting() -> Iterator[None]:
     """Leave the collector off for a while; as a decorator, for one call."""

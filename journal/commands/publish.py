@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from journal.commands.console import journal_folder, remark, say, show_problems
-from journal.commands.haste import without_collecting
+from journal.commands.haste import to_the_end, without_collecting
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -48,6 +48,7 @@ def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001
 
     With problems nothing is written, and the earlier site stays as it is.
     """
+    to_the_end()
     folder = journal_folder()
     outcome = publish(folder, to or folder / "build", leave_out_unreadable=leave_out_unreadable)
     show_problems(outcome.problems)

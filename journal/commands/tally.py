@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from journal.commands.console import journal_folder, machine, say, show_problems, table
+from journal.commands.haste import to_the_end
 
 if TYPE_CHECKING:
     from journal.measures.doubt import Sum
@@ -53,6 +54,7 @@ def command(years: tuple[int, ...], by: str | None, as_json: bool, as_csv: bool)
         raise click.UsageError("choose one of --json and --csv")
     if as_json and by:
         raise click.UsageError("--json gives every breakdown at once; leave out --by")
+    to_the_end()
     asked = Asked(frozenset(f"{year:04d}" for year in years), by, as_json, as_csv)
     text, problems = totals(journal_folder(), asked)
     if as_json or as_csv:
