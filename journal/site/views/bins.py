@@ -198,7 +198,7 @@ class BinPages:
         fed = span_words(edition, sheet.feed_per_day, size, unit)
         yield _fact("Fed a day, last 28 days", f"{fed}; {against}" if against else fed)
         if sheet.feed_rate is not None:
-            yield _fact("As a part of the worms’ own mass", f"{span_words(edition, sheet.feed_rate)} a day")
+            yield _fact("A day’s feed as a part of the worms’ own mass", span_words(edition, sheet.feed_rate))
         mix = sheet.recent_mix
         if mix.ingredients:
             yield _fact(

@@ -111,7 +111,7 @@ def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str
         return "not known"
     typical = edition.writer.number(significant(span.typical / size, 2))
     if not span.is_bounded:
-        return f"{typical} {unit}, no upper bound".replace("  ", " ")
+        return f"{f'{typical} {unit}'.strip()}, with no upper bound"
     ends = edition.writer.span(span.low, span.high, size)
     words = typical if ends == typical else f"{typical} ({ends})"
     return f"{words} {unit}".strip()
