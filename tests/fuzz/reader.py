@@ -30,8 +30,8 @@ from journal.notes.reading import gather_batches, know, mixings_in, read_file
 from tests.reader_words import catalogue
 
 CORPUS = Path(__file__).parent / "corpus"
-LONGEST = 2.0
-"""Seconds that one small diary may take; a thousand times what it does."""
+LONGEST = 30.0
+"""Seconds after which a small diary is taken to hang; ten thousand times what it takes."""
 
 _FRESH = 400  # diaries after which what was remembered of sentences is let go
 
