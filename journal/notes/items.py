@@ -96,10 +96,15 @@ def read_draft(known: Known, part: Part, draft: Draft) -> None:
         else:
             reader.add_lines(block.start, block.end, nested=block.nested)
     reader.flush()
+    blocks = reader.blocks
+    if draft.date is None:
+        if not draft.why.startswith("the heading"):
+            reader.remark_on_preface()
+        # Lines that carry a date of their own need no heading: the first one's is their entry's.
+        blocks = [block for block in blocks if block.__class__ is int]
+        draft.date = part.records[blocks[0]].date if blocks else None  # type: ignore[index]  # an index it is
     if draft.date is not None:
-        part.drafts.append((draft, reader.blocks))
-    elif not draft.why.startswith("the heading"):
-        reader.remark_on_preface()
+        part.drafts.append((draft, blocks))
     reader.remark_on_suspects()
 
 

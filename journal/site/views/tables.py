@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import isfinite
 
 from journal.reckoning.diversion import Figure
 from journal.reckoning.spans import Span
@@ -107,7 +108,7 @@ def cautions(edition: Edition, page: str) -> list[View]:
 
 def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str = "") -> str:
     """Give a range in words, ``24 (18 to 31)``, or that nobody knows."""
-    if span is None:
+    if span is None or not isfinite(span.typical):  # shared by worms that are all gone, say
         return "not known"
     typical = edition.writer.number(significant(span.typical / size, 2))
     if not span.is_bounded:
