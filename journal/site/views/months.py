@@ -273,7 +273,9 @@ class MonthPages:
             figure = getattr(grouped[stream, giver], name)
             lines = lines_behind(edition, figure.records, month)
             if stream == PRODUCT:
-                yield row(SHOWN[name], edition.cell(figure), lines, identity=anchor(name))
+                # Castings are nobody's stream, yet may be thrown out like one.
+                first_cells = ("castings", "") if name in WASTE else (SHOWN[name],)
+                yield row(*first_cells, edition.cell(figure), lines, identity=anchor(name))
                 continue
             identity = anchor(name, stream, edition.givers[giver])
             first = (
