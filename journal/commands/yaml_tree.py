@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from journal.measures.letters import holds_forbidden
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem, problem
 from journal.notes.tree import Mapping, Node, Scalar, Sequence
@@ -97,6 +98,8 @@ class _Builder:
         for event in events:
             if isinstance(event, yaml.ScalarEvent):
                 self._check(event, event.tag)
+                if holds_forbidden(event.value):
+                    raise self._wrong(event, "it holds a sign that no page can show", "take it out")
                 place = self._place(event)
                 self._add(Scalar(event.value, place, event.style in ("'", '"')), place)
             elif isinstance(event, yaml.CollectionStartEvent):

@@ -12,6 +12,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 
+from journal.measures.letters import holds_forbidden, without_forbidden
 from journal.notes.comments import strip_comments
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
@@ -101,13 +102,10 @@ _DEEPEST = 40  # items inside one another; what is indented further lies beside 
 
 def scan(file: str, text: str) -> Scanned:
     """Take a file apart; never raises, whatever the text."""
-    raw = (
-        text.replace("\r\n", "\n")
-        .replace("\r", "\n")
-        .removeprefix("\ufeff")
-        .replace("\0", "\ufffd")
-        .split("\n")
-    )
+    text = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff")
+    if holds_forbidden(text):
+        text = without_forbidden(text)
+    raw = text.split("\n")
     lines, unclosed = raw, None
     gaps: dict[int, list[tuple[int, int]]] = {}
     if "<!--" in text:

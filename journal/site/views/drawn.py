@@ -49,7 +49,8 @@ class Charts:
         if not years or edition.tally.years[years[-1]].kept_out_of_landfill.value <= 0:
             return None
         lines = self._running_totals()
-        this, before = years[-1], years[-2::-1]
+        this = years[-1]
+        before = [year for year in years[-2::-1] if year in lines]  # a year may have had no waste
         rows = self._with_doubt(this, lines[this])
         goal = edition.household.goals.years.get(int(this))
         data = {
