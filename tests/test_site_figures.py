@@ -172,3 +172,20 @@ def test_a_metric_household_reads_kilograms_first(tmp_path: Path) -> None:
     figure = soup(site, "index.html").select_one(".account .amount")
     assert figure is not None
     assert re.match(r"2,\d+ ± 0,\d+ kg \d,\d+ ± \d,\d+ lb", " ".join(figure.get_text(" ").split()))
+
+
+def test_surface_load_and_what_castings_would_cost_are_told(tmp_path: Path) -> None:
+    """A bin with a surface says what it gets by area; a price for castings is set beside what was spread."""
+    household = HOUSEHOLD.replace("{worms: red wigglers}", "{worms: red wigglers, surface: 4 sq ft}", 1)
+    entries = (
+        "## 2026-03-01\n- bedded Lower Bin with 5 lb newspaper\n"
+        "## 2026-03-20\n- fed 16 lb banana peels to Lower Bin\n"
+        "## 2026-03-28\n- harvested 10 lb castings from Lower Bin\n- spread 10 lb castings on Plum\n"
+    )
+    site = published(tmp_path, entries, household + "prices: {castings: $2 per lb}\n")
+    # 16 lb in four weeks over 4 sq ft is 1 lb a week on each: the rule of thumb itself.
+    assert re.search(
+        r"Feed a week for its surface 1\.\d* .*lb/sq ft; within the rule of thumb",
+        words(site, "bin-lower-bin.html"),
+    )
+    assert "what was spread would have cost USD 19 to 21" in words(site, "garden.html")

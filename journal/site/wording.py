@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from typing import Any, Protocol
 
 from journal.measures.doubt import rounded
-from journal.measures.units import POUND, fahrenheit
+from journal.measures.units import FOOT, POUND, fahrenheit
 from journal.notes.household import Household
 from journal.notes.records import Amount, Readings
 
 LB = float(POUND)
+SQUARE_FOOT = float(FOOT) ** 2
 UNBROKEN = "\u00a0"
 """Keeps a number and its unit on one line."""
 

@@ -14,6 +14,7 @@ from journal.site.views.castings_drawn import castings_drawn
 from journal.site.views.readings_drawn import TITLES, Readings
 from journal.site.views.tables import (
     NUMBER,
+    by_area,
     cautions,
     head,
     lines_behind,
@@ -42,6 +43,14 @@ FEED_WORDS = {
     "little": "less than worms of this mass usually eat",
     "about right": "about what worms of this mass eat",
     "much": "more than worms of this mass usually eat",
+    "unknown": "",
+}
+
+
+SURFACE_WORDS = {
+    "little": "; less than the rule of thumb allows",
+    "about right": "; within the rule of thumb",
+    "much": "; more than the rule of thumb allows",
     "unknown": "",
 }
 
@@ -199,6 +208,9 @@ class BinPages:
         yield _fact("Fed a day, last 28 days", f"{fed}; {against}" if against else fed)
         if sheet.feed_rate is not None:
             yield _fact("A day’s feed as a part of the worms’ own mass", span_words(edition, sheet.feed_rate))
+        if sheet.surface_load is not None and sheet.surface_load.high > 0:
+            state = SURFACE_WORDS[sheet.surface_state(edition.references.worms)]
+            yield _fact("Feed a week for its surface", f"{by_area(edition, sheet.surface_load)}{state}")
         mix = sheet.recent_mix
         if mix.ingredients:
             yield _fact(

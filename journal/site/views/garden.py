@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from journal.measures.units import FOOT
 from journal.reckoning.garden import PlantingSheet, PlantingYear, StandIn
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
 from journal.site.views.castings_drawn import castings_drawn
-from journal.site.views.tables import NUMBER, cautions, head, link, row, span_words, table
-from journal.site.wording import LB, View, counted, listed
+from journal.site.views.tables import NUMBER, by_area, cautions, head, link, row, span_words, table
+from journal.site.wording import View, counted, listed
 
 NUTRIENTS = {"N": "N", "P2O5": "P₂O₅", "K2O": "K₂O"}
 MOST_ROWS = 400
 """So many rows at most all plantings' tables have together, and each planting at least the fewest."""
 
 LEAST_ROWS = 3
-SQUARE_FOOT = float(FOOT) ** 2
 
 
 class GardenPage:
@@ -126,16 +124,11 @@ class GardenPage:
         return "An area"
 
     def _rate(self, one: PlantingYear) -> str:
-        metric = self.edition.household.units == "metric"
         if one.per_tree is not None:
             return span_words(
                 self.edition, one.per_tree, self.edition.writer.own[1], f"{self.edition.writer.unit} each"
             )
-        if one.per_area is None:
-            return ""
-        if metric:
-            return span_words(self.edition, one.per_area, 1.0, "kg/m²")
-        return span_words(self.edition, one.per_area, LB / SQUARE_FOOT, "lb/sq ft")
+        return "" if one.per_area is None else by_area(self.edition, one.per_area)
 
     def nutrient_words(self, found: Mapping[str, Span]) -> str:
         """Give nutrients as ranges: ``N 0.1 to 0.3, P₂O₅ …``."""
@@ -181,5 +174,11 @@ class GardenPage:
                 f" At the household’s price that is {found.currency} "
                 f"{writer.span(found.money.low, found.money.high)}, in the first year "
                 f"{writer.span(found.money_first_year.low, found.money_first_year.high)}."
+            )
+        castings = self.garden.castings_money
+        if castings is not None and castings.typical > 0:
+            words += (
+                f" Bought at the household’s price for castings, what was spread would have cost "
+                f"{castings.unit} {writer.span(castings.low, castings.high)}."
             )
         return words

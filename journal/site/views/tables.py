@@ -8,7 +8,7 @@ from math import isfinite
 from journal.reckoning.diversion import Figure
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.wording import MONTHS, View, counted, listed, percent, significant
+from journal.site.wording import LB, MONTHS, SQUARE_FOOT, View, listed, percent, significant
 
 NUMBER = True
 """Marks a head whose column holds figures."""
@@ -92,12 +92,6 @@ def how_measured(figure: Figure, of: str) -> str:
     return f"Of {of}, {listed(parts)}."
 
 
-def days_told(edition: Edition, months: Sequence[str], period: str) -> str:
-    """Say how many days have an entry, and which months have none."""
-    days = {edition.notes.entries[index].date for month in months for index in edition.months[month]}
-    return f"{counted(len(days), 'day')} of {period} {'has' if len(days) == 1 else 'have'} an entry"
-
-
 def cautions(edition: Edition, page: str) -> list[View]:
     """Give the warnings that belong on a page, with whose word comes first."""
     return [
@@ -116,6 +110,13 @@ def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str
     ends = edition.writer.span(span.low, span.high, size)
     words = typical if ends == typical else f"{typical} ({ends})"
     return f"{words} {unit}".strip()
+
+
+def by_area(edition: Edition, span: Span) -> str:
+    """Give a range in kg/m² in the household's own units of mass and area."""
+    if edition.household.units == "metric":
+        return span_words(edition, span, 1.0, "kg/m²")
+    return span_words(edition, span, LB / SQUARE_FOOT, "lb/sq ft")
 
 
 def share_words(share: Span) -> str:
