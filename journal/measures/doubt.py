@@ -62,13 +62,12 @@ def total(parts: Iterable[Doubtful]) -> Doubtful:
 class Sum:
     """A running total with its doubt, made to be added to many times."""
 
-    __slots__ = ("lines", "shared", "value", "variance")
+    __slots__ = ("shared", "value", "variance")
 
     def __init__(self) -> None:
         self.value = 0.0
         self.variance = 0.0
         self.shared: dict[str, float] = {}
-        self.lines = 0
 
     def add(self, value: float, own: float, shared: Mapping[str, float], times: float = 1.0) -> None:
         """Add ``times`` × (value ± own, and what it shares)."""
@@ -82,7 +81,6 @@ class Sum:
     def merge(self, other: Sum) -> None:
         """Add another running total whose own doubts are independent of this one's."""
         self.add(other.value, math.sqrt(other.variance), other.shared)
-        self.lines += other.lines
 
     @property
     def expanded(self) -> float:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from journal.measures.numbers import Number, NumberProblem, read_number
-from journal.measures.units import UNITS, read_unit
+from journal.measures.units import read_unit
 from journal.notes import tree
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
@@ -229,6 +229,3 @@ def shares_of(sheet: Sheet, node: tree.Node, fates: Sequence[str], what: str) ->
         sheet.wrong(Fault.SHARES, node.place, what, sum=f"{100 * total:g}%")
         return None
     return {fate: share / total for fate, share in shares.items() if share > 0}
-
-
-UNIT_SIZES: Mapping[str, float] = {spelling: unit.size for unit in UNITS for spelling in unit.spellings}

@@ -250,14 +250,6 @@ def would_be_landfilled(household: Household, giver: str | None, stream: str) ->
     return shares.get("landfill", 0.0) + shares.get("unknown", 0.0)
 
 
-def figure_of(parts: Iterable[tuple[Amount, float, int]]) -> Figure:
-    """Add up (amount, share, record) of several records into one figure."""
-    figure = Figure()
-    for amount, share, record in parts:
-        figure.put(amount, share, record, None)
-    return figure
-
-
 def causes(figure: Figure) -> Mapping[str, float]:
     """Break a figure's doubt down: cause to its part of the variance, largest first; they add to one.
 

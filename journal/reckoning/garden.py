@@ -80,9 +80,7 @@ class Garden:
 
     plantings: tuple[PlantingSheet, ...]
     nutrients: Mapping[str, Span]
-    nutrients_by_year: Mapping[int, Mapping[str, Span]]
     stands_in_for: StandIn | None
-    stands_in_by_year: Mapping[int, StandIn]
     castings_money: Span | None  # what the castings spread would cost at the price of household.yaml
     statement: str = NO_CAUSE
 
@@ -95,20 +93,10 @@ def garden(notes: Notes, ledger: Ledger, nutrients: Nutrients, known: Flows) -> 
         reckoner.sheet(planting, known.get(Account("planting", name), Flow()))
         for name, planting in plantings.items()
     )
-    years = sorted({year for sheet in sheets for year in sheet.years})
-    by_year = {
-        year: _together([sheet.years[year].nutrients for sheet in sheets if year in sheet.years])
-        for year in years
-    }
     whole = _together([sheet.since_start.nutrients for sheet in sheets])
     bag, currency = bought_bag(notes.household.prices), notes.household.currency
-    stand_ins = {
-        year: found
-        for year, each in by_year.items()
-        if (found := stands_in_for(each.get("N"), bag, nutrients.first_year, currency)) is not None
-    }
     in_all = stands_in_for(whole.get("N"), bag, nutrients.first_year, currency)
-    return Garden(sheets, whole, by_year, in_all, stand_ins, _castings_money(notes.household, sheets))
+    return Garden(sheets, whole, in_all, _castings_money(notes.household, sheets))
 
 
 def bought_bag(prices: Mapping[str, Price]) -> tuple[str, Price] | None:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from journal.measures.doubt import Doubtful, Sum
+from journal.measures.doubt import Doubtful
 from journal.notes.materials import Range
 
 
@@ -69,12 +69,6 @@ class Span:
             *_behind((self, other)),
         )
 
-    def at_least(self, floor: float) -> Span:
-        """Give this figure with everything below ``floor`` raised to it."""
-        return replace(
-            self, low=max(floor, self.low), typical=max(floor, self.typical), high=max(floor, self.high)
-        )
-
 
 def exactly(value: float, unit: str = "", records: tuple[int, ...] = ()) -> Span:
     """Give a figure without doubt."""
@@ -91,11 +85,6 @@ def of_doubtful(known: Doubtful, unit: str = "kg", records: tuple[int, ...] = ()
     reach = known.expanded
     low = known.value - reach
     return Span(max(0.0, low) if known.value >= 0 else low, known.value, known.value + reach, unit, records)
-
-
-def of_sum(known: Sum, unit: str = "kg", records: tuple[int, ...] = ()) -> Span:
-    """Give a running total with its expanded doubt (k = 2), never below zero where the value is not."""
-    return of_doubtful(known.doubtful(), unit, records)
 
 
 def sum_of(spans: Iterable[Span], unit: str = "") -> Span:

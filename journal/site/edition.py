@@ -24,7 +24,6 @@ from journal.site.pictures import Picture, Wanted, wanted, without_words
 from journal.site.wording import View, Writer, day_in_words, slug
 
 HOME = "index.html"
-REST = "kept_out_of_landfill"
 
 
 @dataclass(frozen=True, slots=True)

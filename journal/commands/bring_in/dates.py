@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from journal.measures.letters import small_letters
 
-ORDERS = ("day-first", "month-first")
 _MONTHS = {
     name: number
     for number, names in enumerate(
