@@ -11,7 +11,7 @@ from pathlib import Path
 
 from journal.commands.console import Refusal
 from journal.commands.note_arrangement import add_lines, arrange, choose_file
-from journal.commands.together import put_together, recover, resolved
+from journal.commands.together import earlier_text, put_together, recover, resolved
 from journal.commands.writing import DISK, Disk, holds, locked, sweep
 from journal.notes.entries import scan
 
@@ -76,7 +76,7 @@ def add(
         into = resolved(root, file)
         path = root / into
         sweep(path, disk)
-        earlier = _earlier(path)
+        earlier = earlier_text(path)
         written, pictures = list(lines), {}
         if picture is not None:
             name = _free_name(root, picture)
@@ -88,16 +88,6 @@ def add(
         _see_that_it_counts(file, earlier, text, lines)
         put_together(root, {**pictures, into: text.encode("utf-8")}, disk)
     return file
-
-
-def _earlier(path: Path) -> str:
-    """Give a file's text with its line ends and its mark as they are; "" where there is none."""
-    try:
-        return path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        return ""
-    except UnicodeDecodeError:
-        raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
 
 
 def _free_name(root: Path, picture: Picture) -> str:

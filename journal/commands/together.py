@@ -113,6 +113,16 @@ class Change:
         _flush_folders(self.folder, self.steps, self.disk)
 
 
+def earlier_text(path: Path) -> str:
+    """Give a text that is to be added to, line ends and mark as they are; "" where there is none."""
+    try:
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError:
+        raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
+
+
 def put_together(folder: Path, files: Mapping[str, bytes], disk: Disk = DISK) -> None:
     """Give files of a locked folder, by their names in it, these bytes: all of them or none.
 

@@ -28,7 +28,7 @@ from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
 from journal.commands.bring_in.sums import disagreements
 from journal.commands.bring_in.trial import Trial
 from journal.commands.console import Refusal
-from journal.commands.together import put_together, resolved
+from journal.commands.together import earlier_text, put_together, resolved
 from journal.commands.writing import DISK, Disk
 from journal.measures.units import POUND
 from journal.notes.amounts import Unread
@@ -99,12 +99,12 @@ class Outcome:
         told = []
         if any(self.names.values()):
             name = resolved(entries, "household.yaml")
-            files[name] = add_names(_text(entries / name), self.names).encode("utf-8")
+            files[name] = add_names(earlier_text(entries / name), self.names).encode("utf-8")
             words = ", ".join(name for names in self.names.values() for name in names)
             told.append(f"entries/household.yaml (new names: {words})")
         if self.sifted.new:
             name = resolved(entries, self.file)
-            files[name] = self._added_to(_text(entries / name)).encode("utf-8")
+            files[name] = self._added_to(earlier_text(entries / name)).encode("utf-8")
             told.append(f"entries/{self.file}")
         put_together(entries, files, disk)
         return told
@@ -114,15 +114,6 @@ class Outcome:
         text = f"{earlier.rstrip()}\n\n" if earlier.strip() else opening(self.source) + self.preamble
         text += self.markdown
         return text.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in earlier else text
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        return ""
-    except UnicodeDecodeError:
-        raise Refusal(f'"{path}" is not UTF-8, so nothing can be added to it', "save it as UTF-8") from None
 
 
 def from_sheet(
