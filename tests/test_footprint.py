@@ -187,7 +187,7 @@ def test_a_later_edition_restates_no_closed_year() -> None:
     assert [edition_of(year, later, on) for year in (2022, 2025, 2027)] == ["2021", "2024", "2027"]
 
 
-def test_a_later_edition_read_in_a_transcription_waits() -> None:
+def test_a_later_edition_read_second_hand_waits() -> None:
     """An edition beyond the newest that was read in the workbook is not used."""
     tables = {**FACTORS.tables, "2026": replace(FACTORS.tables["2024"], edition="2026")}
     assert edition_of(2026, replace(FACTORS, tables=tables), dt.date(2028, 1, 1)) == "2024"

@@ -1,8 +1,8 @@
 """Emission factors, potentials and the composting defaults against what was published.
 
 Rows: US Environmental Protection Agency, Emission Factors for Greenhouse Gas Inventories, Table 9.  The
-editions of 2021 and 2024 were transcribed from the official workbooks, those of 2020 and 2026 from
-transcriptions, into data/reference/factors.csv, as printed.
+editions of 2021 and 2024 were copied from the official workbooks, those of 2020 and 2026 from
+second-hand copies, into data/reference/factors.csv, as printed.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ def factors() -> Factors:
 
 
 @cache
-def transcribed() -> tuple[dict[str, str], ...]:
-    """The rows of Table 9 as transcribed."""
+def copied() -> tuple[dict[str, str], ...]:
+    """The rows of Table 9 as copied."""
     with (DATA / "factors.csv").open(encoding="utf-8", newline="") as file:
         return tuple(csv.DictReader(file))
 
@@ -38,7 +38,7 @@ def test_every_row_stands_as_printed(edition: str) -> None:
     """Each factor of an edition is there, to the printed digit, NA kept, and no row is ours."""
     printed = {
         (row["row"], row["fate"]): row["t CO2e per short ton"]
-        for row in transcribed()
+        for row in copied()
         if row["edition"] == edition
     }
     table = factors().tables[edition]
@@ -183,7 +183,7 @@ def test_no_difference_of_rows_is_absurd() -> None:
 
 
 def test_the_newest_edition_was_read_in_the_official_workbook() -> None:
-    """What is used unasked is the newest edition that nobody had to transcribe."""
+    """What is used unasked is the newest edition that was read at its source."""
     official = [
         edition
         for edition, table in factors().tables.items()

@@ -17,7 +17,7 @@ CHECKED = (
     "seen",
     "seen in the official workbook",
     "seen in a copy",
-    "seen in a transcription",
+    "seen second-hand",
     "seen, weak source",
     "computed",
     "common practice, no published source",

@@ -14,7 +14,7 @@ CHECKED = {
     "seen": "read in the source",
     "seen in the official workbook": "read in the official workbook",
     "seen in a copy": "read in a copy",
-    "seen in a transcription": "read in a transcription",
+    "seen second-hand": "read second-hand",
     "seen, weak source": "read, weak source",
     "computed": "worked out",
     "common practice, no published source": "common practice, no published source",
