@@ -7,6 +7,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import altair
+import jsonschema
 import pytest
 from bs4 import BeautifulSoup, Tag
 from hypothesis import given
@@ -108,6 +110,15 @@ def test_a_chart_is_one_picture_to_a_screen_reader(chart: dict[str, Any]) -> Non
         tag for tag in svg.find_all() if any(name == "role" or name.startswith("aria-") for name in tag.attrs)
     ]
     assert not inside
+
+
+@pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])
+def test_a_chart_is_written_as_vega_lite_defines(chart: dict[str, Any]) -> None:
+    """Source: the JSON schema of Vega-Lite 6, as it comes with Altair."""
+    specification = charts.specification(chart["kind"], chart["data"])
+    altair.LayerChart.from_dict(specification, validate=True)
+    with pytest.raises(jsonschema.ValidationError, match="bogus"):
+        altair.LayerChart.from_dict({**specification, "bogus": 1}, validate=True)
 
 
 @pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])

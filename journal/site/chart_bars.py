@@ -16,6 +16,7 @@ from journal.site.chart_parts import (
     SEEN,
     Data,
     Marks,
+    filled_by,
     label_expression,
     layered,
     nudged,
@@ -23,6 +24,9 @@ from journal.site.chart_parts import (
     scale_y,
     ticks,
     values,
+    words_of,
+    x_end,
+    y_end,
 )
 from journal.site.drawing import WIDTH
 
@@ -34,8 +38,6 @@ def stacked(data: Data) -> Marks:
     "guess"}] with low and high the segment's ends; ``whiskers``: [{"at", "low", "high"}]; ``labels``:
     [{"stream", "value", "edge"}] with edge the part of the width at which the last bar ends.
     """
-    import altair as alt
-
     height = 250
     steps, top = scale_of(max([row["high"] for row in (*data["rows"], *data["whiskers"])], default=0.0))
     width = WIDTH - data.get("left", LEFT) - data["right"]
@@ -59,7 +61,7 @@ def stacked(data: Data) -> Marks:
     layers = [
         values([bar(row) for row in data["rows"]])
         .mark_rect(stroke=INK, strokeWidth=0.9)
-        .encode(x=x, x2="right", y=y, y2="high", fill=alt.Fill("fill:N", scale=None, legend=None))
+        .encode(x=x, x2=x_end("right"), y=y, y2=y_end("high"), fill=filled_by("fill"))
     ]
     marks = [
         {"left": (row["at"] + 0.5) * step, **row}
@@ -67,8 +69,8 @@ def stacked(data: Data) -> Marks:
         if (row["high"] - row["low"]) / top * height >= SEEN
     ]
     if marks:
-        layers.append(values(marks).mark_rule(stroke=PAPER, strokeWidth=4).encode(x=x, y=y, y2="high"))
-        layers.append(values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, y=y, y2="high"))
+        layers.append(values(marks).mark_rule(stroke=PAPER, strokeWidth=4).encode(x=x, y=y, y2=y_end("high")))
+        layers.append(values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, y=y, y2=y_end("high")))
         layers.extend(
             values(marks)
             .mark_tick(opacity=1, fill=INK, thickness=1.6, size=step * 0.3, orient="horizontal")
@@ -115,10 +117,10 @@ def _stream_labels(data: Data, height: float, top: float, width: float) -> list[
     return [
         values(rows)
         .mark_rule(stroke=FADED, strokeWidth=0.9)
-        .encode(x=alt.X("left:Q", scale=scale, axis=axis), x2="right", y=y("y"), y2="place"),
+        .encode(x=alt.X("left:Q", scale=scale, axis=axis), x2=x_end("right"), y=y("y"), y2=y_end("place")),
         values(rows)
         .mark_text(align="left", baseline="middle", dx=4, fontSize=LETTERS, fill=INK)
-        .encode(x=alt.X("right:Q", axis=axis), y=y("place"), text="words:N"),
+        .encode(x=alt.X("right:Q", axis=axis), y=y("place"), text=words_of("words")),
     ]
 
 
@@ -153,18 +155,18 @@ def bars(data: Data) -> Marks:
     layers = [
         values(rows)
         .mark_rect(stroke=INK, strokeWidth=0.9)
-        .encode(x=x, x2="value", y=y("top"), y2="bottom", fill=alt.Fill("fill:N", scale=None, legend=None)),
+        .encode(x=x, x2=x_end("value"), y=y("top"), y2=y_end("bottom"), fill=filled_by("fill")),
         values(rows)
         .mark_text(align="left", baseline="middle", fontSize=LETTERS, fill=INK)
-        .encode(x=x, y=y("name"), text="words:N"),
+        .encode(x=x, y=y("name"), text=words_of("words")),
         values([{**row, "zero": highest} for row in rows])
         .mark_text(align="right", baseline="middle", fontSize=LETTERS, fill=INK)
-        .encode(x=x, y=y("name"), text="text:N"),
+        .encode(x=x, y=y("name"), text=words_of("text")),
     ]
     marks = [{**row, "zero": row["low"]} for row in rows if (row["high"] - row["low"]) / highest * width >= 3]  # noqa: PLR2004
     if marks:
         layers.append(
-            values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, x2="high", y=y("middle"))
+            values(marks).mark_rule(stroke=INK, strokeWidth=1.6).encode(x=x, x2=x_end("high"), y=y("middle"))
         )
     return layered(data, height, layers)
 
@@ -217,13 +219,13 @@ def in_and_out(data: Data) -> Marks:
     layers = [
         values(rows)
         .mark_rect(stroke=INK, strokeWidth=0.9)
-        .encode(x=x, x2="right", y=y, y2="high", fill=alt.Fill("fill:N", scale=None, legend=None)),
+        .encode(x=x, x2=x_end("right"), y=y, y2=y_end("high"), fill=filled_by("fill")),
         values([{"low": 0}]).mark_rule(stroke=INK, strokeWidth=1.4).encode(y=y),
         values(words[:1])
         .mark_text(align="left", baseline="top", dy=4, fontSize=LETTERS, fontStyle="italic", fill=INK)
-        .encode(x=x, y=y, text="words:N"),
+        .encode(x=x, y=y, text=words_of("words")),
         values(words[1:])
         .mark_text(align="left", baseline="bottom", dy=-4, fontSize=LETTERS, fontStyle="italic", fill=INK)
-        .encode(x=x, y=y, text="words:N"),
+        .encode(x=x, y=y, text=words_of("words")),
     ]
     return layered(data, height, layers)

@@ -21,6 +21,9 @@ from journal.site.chart_parts import (
     scale_of,
     scale_y,
     values,
+    words_of,
+    x_end,
+    y_end,
 )
 
 MOST_STEPS = 6
@@ -45,7 +48,7 @@ def cumulative(data: Data) -> Marks:
         layers.append(
             values(data["range"]["rows"])
             .mark_area(fill=RULE, fillOpacity=0.45)
-            .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2="high")
+            .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2=y_end("high"))
         )
     if data.get("goal"):
         layers.append(
@@ -65,7 +68,7 @@ def cumulative(data: Data) -> Marks:
         layers.append(
             values(this)
             .mark_area(fill=SOIL, fillOpacity=0.3)
-            .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2="high")
+            .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2=y_end("high"))
         )
         layers.append(values(this).mark_line(stroke=SOIL, strokeWidth=3.2).encode(x=days_of_year(), y=y))
         layers.append(
@@ -101,7 +104,7 @@ def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]
             .encode(
                 x=days_of_year(),
                 y=alt.Y("place:Q", scale=None, axis=alt.Axis(labelOverlap=False, tickCount=MOST_TICKS)),
-                text="words:N",
+                text=words_of("words"),
             )
         ]
         if rows
@@ -123,14 +126,14 @@ def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]
                 fontWeight="bold",
                 fill=SOIL,
             )
-            .encode(x=days_of_year(), y=y, text="words:N")
+            .encode(x=days_of_year(), y=y, text=words_of("words"))
         )
     if data.get("goal"):
         goal = {"day": 4, "value": data["goal"], "words": data["goal_label"]}
         layers.append(
             values([goal])
             .mark_text(align="left", baseline="bottom", dy=-4, fontSize=LETTERS, fontStyle="italic", fill=INK)
-            .encode(x=days_of_year(), y=y, text="words:N")
+            .encode(x=days_of_year(), y=y, text=words_of("words"))
         )
     return layers
 
@@ -152,7 +155,7 @@ def readings(data: Data) -> Marks:
         layers.append(
             values(spread)
             .mark_rule(stroke=INK, strokeWidth=1.3)
-            .encode(x=x, y=scale_y("low", domain, steps), y2="high")
+            .encode(x=x, y=scale_y("low", domain, steps), y2=y_end("high"))
         )
     layers.append(
         values(data["rows"])
@@ -203,7 +206,7 @@ def _bands(data: Data, x: Marks, domain: tuple[float, float], steps: Sequence[fl
         layers.append(
             values([area])
             .mark_rect(fill="var(--pale-leaf)", fillOpacity=0.75)
-            .encode(x=x, x2="end", y=scale_y("value", domain, steps), y2="high")
+            .encode(x=x, x2=x_end("end"), y=scale_y("value", domain, steps), y2=y_end("high"))
         )
         below = band["below"]
         label = {"day": data["days"], "value": band["low" if below else "high"], "words": band["words"]}
@@ -211,6 +214,6 @@ def _bands(data: Data, x: Marks, domain: tuple[float, float], steps: Sequence[fl
         layers.append(
             values([label])
             .mark_text(align="right", dx=-6, fontSize=LETTERS, fontStyle="italic", fill=INK, **place)
-            .encode(x=x, y=scale_y("value", domain, steps), text="words:N")
+            .encode(x=x, y=scale_y("value", domain, steps), text=words_of("words"))
         )
     return layers

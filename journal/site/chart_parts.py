@@ -6,6 +6,7 @@ for labels are kept free here, not found by the renderer.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -35,19 +36,76 @@ MONTHS = "JFMAMJJASOND"
 MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335)
 
 
+MANNER: Mapping[str, Any] = {
+    "aria": False,
+    "font": "inherit",
+    "background": "transparent",
+    "autosize": {"type": "none"},
+    "view": {"stroke": None},
+    "axis": {
+        "grid": False,
+        "domain": False,
+        "ticks": False,
+        "title": None,
+        "labelColor": INK,
+        "labelFontSize": LETTERS,
+        "labelLimit": 0,
+        "labelOverlap": False,
+        "labelBound": False,
+        "labelFlush": False,
+        "labelPadding": 6,
+    },
+    "axisY": {"grid": True, "gridColor": RULE, "gridWidth": 1},
+    "axisX": {"domain": True, "domainColor": INK, "domainWidth": 1.2},
+}
+"""What all charts share, as Vega-Lite's ``config``."""
+
+
 def layered(data: Data, height: float, layers: Sequence[Marks]) -> Marks:
-    """Lay charts over one another on a plot of this height; ``data`` may keep room left and right of it."""
+    """Lay charts over one another on a plot of this height; ``data`` may keep room on any side of it."""
     import altair as alt
 
-    width = WIDTH - data.get("left", LEFT) - data.get("right", RIGHT)
-    return alt.layer(*layers).properties(width=width, height=height)
+    left, right = data.get("left", LEFT), data.get("right", RIGHT)
+    padding = {"left": left, "right": right, "top": TOP, "bottom": data.get("bottom", BOTTOM)}
+    # All of it at once: each further call would copy the whole chart.
+    return alt.layer(
+        *layers, width=WIDTH - left - right, height=height, config=alt.Config(padding=padding, **MANNER)
+    )
 
 
 def values(rows: Sequence[Mapping[str, Any]]) -> Marks:
-    """Begin a chart of these rows, which stand in the specification itself."""
+    """Begin a chart of these rows, which stand in the specification itself: as a text, never copied."""
     import altair as alt
 
-    return alt.Chart(alt.InlineData(values=list(rows)))
+    return alt.Chart(alt.InlineData(values=json.dumps(list(rows)), format=alt.JsonDataFormat(type="json")))
+
+
+def x_end(field: str) -> Marks:
+    """Give the channel of a mark's other end across; the mere name would be looked up in the whole schema."""
+    import altair as alt
+
+    return alt.X2(field)
+
+
+def y_end(field: str) -> Marks:
+    """Give the channel of a mark's other end upright."""
+    import altair as alt
+
+    return alt.Y2(field)
+
+
+def words_of(field: str) -> Marks:
+    """Give the channel of a label's words."""
+    import altair as alt
+
+    return alt.Text(field, type="nominal")
+
+
+def filled_by(field: str) -> Marks:
+    """Give the channel of fills that the rows name themselves."""
+    import altair as alt
+
+    return alt.Fill(field, type="nominal", scale=None, legend=None)
 
 
 def nudged(wanted: Sequence[float], low: float, high: float, apart: float = LINE) -> list[float]:

@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from queue import SimpleQueue
 from threading import Thread
 from typing import IO, Any, Self
 
@@ -58,7 +59,8 @@ class Draughtsman:
         self._drawn: dict[str, bytes] = {}
         self._asked: set[str] = set()
         self._process: subprocess.Popen[bytes] | None = None
-        self._reader: Thread | None = None
+        self._questions: SimpleQueue[bytes | None] = SimpleQueue()
+        self._threads: list[Thread] = []
         package = Path(__file__).resolve().parent.parent.parent
         with contextlib.suppress(OSError, ValueError):
             self._process = subprocess.Popen(  # noqa: S603 - this program itself
@@ -66,8 +68,9 @@ class Draughtsman:
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 cwd=package,
             )  # fmt: skip
-            self._reader = Thread(target=self._read, daemon=True)
-            self._reader.start()
+            for work in (self._write, self._read):
+                self._threads.append(Thread(target=work, args=(self._process,), daemon=True))
+                self._threads[-1].start()
 
     def __enter__(self) -> Self:
         return self
@@ -78,19 +81,13 @@ class Draughtsman:
     def ask(self, chart: Chart) -> None:
         """Have a chart drawn."""
         key = chart_key(chart)
-        if key in self._asked or self._process is None or self._process.stdin is None:
-            return
-        self._asked.add(key)
-        line = json.dumps([key, {part: chart[part] for part in PARTS}]).encode() + b"\n"
-        with contextlib.suppress(OSError, ValueError):
-            self._process.stdin.write(line)
-            self._process.stdin.flush()
+        if key not in self._asked:
+            self._asked.add(key)
+            self._questions.put(json.dumps([key, {part: chart[part] for part in PARTS}]).encode() + b"\n")
 
     def take(self, chart: Chart) -> bytes:
         """Give a chart's drawing, once it is there."""
-        if self._process is not None and self._reader is not None:
-            self._finish(self._process)
-            self._reader.join()
+        self._finish()
         found = self._drawn.get(chart_key(chart))
         return drawn(chart) if found is None else found
 
@@ -98,24 +95,30 @@ class Draughtsman:
         """Let the second process go; what it still draws is not wanted."""
         if self._process is not None:
             self._process.kill()
-            self._finish(self._process)
+            self._finish()
             self._process.wait()
-            if self._reader is not None:
-                self._reader.join()
             if self._process.stdout is not None:
                 self._process.stdout.close()
             self._process = None
 
-    @staticmethod
-    def _finish(process: subprocess.Popen[bytes]) -> None:
-        """Tell the second process that nothing more will be asked."""
-        if process.stdin is not None:
-            with contextlib.suppress(OSError, ValueError):
+    def _finish(self) -> None:
+        """Tell the second process that nothing more will be asked, and wait for its answers."""
+        self._questions.put(None)
+        for thread in self._threads:
+            thread.join()
+
+    def _write(self, process: subprocess.Popen[bytes]) -> None:
+        """Hand the questions on; the second process reads one when it has answered the one before."""
+        with contextlib.suppress(OSError, ValueError):
+            while (line := self._questions.get()) is not None and process.stdin is not None:
+                process.stdin.write(line)
+                process.stdin.flush()
+        with contextlib.suppress(OSError, ValueError):
+            if process.stdin is not None:
                 process.stdin.close()
 
-    def _read(self) -> None:
-        process = self._process
-        if process is None or process.stdout is None:
+    def _read(self, process: subprocess.Popen[bytes]) -> None:
+        if process.stdout is None:
             return
         for line in process.stdout:
             with contextlib.suppress(ValueError):
@@ -137,9 +140,7 @@ def _warm_up() -> None:
     from journal.site import charts, drawing
 
     with contextlib.suppress(Exception):
-        rows = [{"x": 1, "y": 1}]
-        sample = {"rows": rows, "lines": [], "bars": [], "bands": []}
-        charts.specification("bars", sample)
+        charts.specification("bars", {"rows": [], "left": 2, "right": 4})
     with contextlib.suppress(Exception):
         drawing.draw({"data": {"values": []}, "mark": "bar"}, "none", "", "")
 
