@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem, problem
 from journal.notes.reading import NO_SHELF, read_notes
 from journal.notes.records import Notes
+from journal.notes.tasks import Divided, one_by_one
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
 ENTRIES = "entries"
 HOUSEHOLD = "household.yaml"
 ENDINGS = (".md", ".txt")
+LONG = 150_000
+"""Characters of a journal that are read sooner in two processes than in one."""
+
 _LONE_RETURN = re.compile(rb"\r(?!\n)")
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00": "UTF-32"}
@@ -47,13 +52,25 @@ def read_gathered(
     household, found = household_tree(texts.pop(HOUSEHOLD, None))
     problems.extend(found)
     entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
-    notes = read_notes(
-        entries, household, shipped.catalogue(), NO_SHELF if memory is None else memory.shelf("reading")
-    )
+    shelf = NO_SHELF if memory is None else memory.shelf("reading")
+    with _helped(entries) as divided:
+        notes = read_notes(entries, household, shipped.catalogue(), shelf, divided)
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
     is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already
     kept = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]
     return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in kept)])
+
+
+@contextmanager
+def _helped(texts: Mapping[str, str]) -> Iterator[Divided]:
+    """Have a long journal read in two processes; a short one is read before a second one is there."""
+    if sum(map(len, texts.values())) < LONG:
+        yield one_by_one
+        return
+    from journal.commands.workmates import Workmates
+
+    with Workmates() as workmates:
+        yield workmates.divided
 
 
 def read_texts(folder: Path) -> dict[str, bytes]:

@@ -20,6 +20,7 @@ import click
 
 from journal import __version__
 from journal.commands.console import FOLDER, Refusal, sentence_of, unforeseen, way_out_of
+from journal.commands.haste import leave
 from journal.notes.names import nearest
 
 STOPPED = 128 + signal.SIGINT
@@ -203,4 +204,7 @@ middenbook.params.insert(0, journal_option())
 
 def main() -> NoReturn:
     """Run the program with the words of the command line."""
-    middenbook.main()
+    try:
+        middenbook.main()
+    except SystemExit as ended:
+        leave(ended.code if isinstance(ended.code, int) else 1)

@@ -10,13 +10,17 @@ from typing import TYPE_CHECKING
 import click
 
 from journal.commands.console import journal_folder, remark, say, show_problems
-from journal.commands.haste import to_the_end, without_collecting
+from journal.commands.haste import held, to_the_end, without_collecting
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
     from journal.commands.publication import Published
     from journal.commands.standing import Standing
     from journal.notes.place import Problem
+
+
+MANY_LINES = 2000
+"""Record lines from which two processes make a site sooner than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,18 +96,21 @@ def _publish(
     from journal.commands.publication import publish_folder
     from journal.commands.shipped import template_folders
     from journal.commands.site import site_files
+    from journal.commands.workmates import Workmates
+    from journal.notes.tasks import one_by_one
     from journal.reckoning.tally import Tally
     from journal.site.draughtsman import Draughtsman
     from journal.site.pages import Issue
     from journal.site.templates import Templates
 
-    with Draughtsman() as draughtsman:
+    with Draughtsman() as draughtsman, Workmates() as workmates:
         notes = read_journal(folder, memory)
         if notes.problems and not leave_out_unreadable:
             return Outcome(notes.problems, None)
         remarks: list[str] = []
-        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, standing.stands)
-        published = publish_folder(to, site_files(folder, Tally(notes), issue, remarks))
+        divided = workmates.divided if len(notes.records) >= MANY_LINES else one_by_one
+        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, divided, standing.stands)
+        published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from journal.commands import shipped
 from journal.commands.console import Refusal
+from journal.commands.haste import held
 
 if TYPE_CHECKING:
     from journal.notes.records import Notes
@@ -32,7 +33,7 @@ def site_files(
     from journal.site.pages import site
     from journal.site.templates import TemplateProblem
 
-    edition = Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory))
+    edition = held(Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory)))
     remarks.extend(f"{place}: {sentence}" for place, sentence in edition.remarks)
     try:
         yield from site(edition, issue)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from journal.commands.console import journal_folder, machine, say, show_problems, table
-from journal.commands.haste import to_the_end
+from journal.commands.haste import held, to_the_end
 
 if TYPE_CHECKING:
     from journal.measures.doubt import Sum
@@ -89,7 +89,7 @@ def totals(folder: Path, asked: Asked) -> tuple[str, Sequence[Problem]]:
             return known.decode(), ()
         from journal.reckoning.tally import Tally
 
-        tally = Tally(read_gathered(contents, unreadable, memory))
+        tally = held(Tally(read_gathered(contents, unreadable, memory)))
         text = written(tally, asked)
         if not tally.notes.problems:
             memory.put(key, text.encode())

@@ -8,9 +8,9 @@ its text and the names known.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import Protocol
 
 from journal.notes import tree
@@ -27,6 +27,10 @@ from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem
 from journal.notes.recipes import Mixing, recipe_density
 from journal.notes.records import Entry, Notes, Record
+from journal.notes.tasks import Divided, in_groups, one_by_one
+
+MIXED = "mixed"
+FILES_AT_A_TIME = 4
 
 
 @packed_by_fields
@@ -64,7 +68,11 @@ NO_SHELF = NoShelf()
 
 
 def read_notes(
-    texts: Mapping[str, str], household: tree.Mapping | None, catalogue: Catalogue, shelf: Shelf = NO_SHELF
+    texts: Mapping[str, str],
+    household: tree.Mapping | None,
+    catalogue: Catalogue,
+    shelf: Shelf = NO_SHELF,
+    divided: Divided = one_by_one,
 ) -> Notes:
     """Read a journal: texts by relative path, household.yaml as a tree or None, and the catalogue.
 
@@ -72,7 +80,7 @@ def read_notes(
     same.  Never raises: what cannot be read is among the notes' problems.
     """
     read, everything, problems = read_household(household, catalogue)
-    desk = _Desk(texts, shelf)
+    desk = _Desk(texts, shelf, divided)
     mixings = gather_batches(desk.mixings(), read, everything)
     batches = {mixing.name: mixing.kind for mixing in mixings.values()}
     known = cache(lambda: know(read, everything, mixings))
@@ -96,9 +104,10 @@ def names_digest(household: Household, mixings: Mapping[str, Mixing]) -> str:
 class _Desk:
     """The files under way: scanned only where the shelf does not know them."""
 
-    def __init__(self, texts: Mapping[str, str], shelf: Shelf) -> None:
+    def __init__(self, texts: Mapping[str, str], shelf: Shelf, divided: Divided) -> None:
         self.texts = {file: texts[file] for file in sorted(texts)}
         self.shelf = shelf
+        self.divided = divided
         found = {file: shelf.get(file, text) for file, text in self.texts.items()}
         self.kept = {file: value if isinstance(value, Kept) else None for file, value in found.items()}
         self._scanned: dict[str, Scanned] = {}
@@ -113,18 +122,31 @@ class _Desk:
     def mixings(self) -> Iterator[list[Mixing]]:
         """Give the batches that each file mixes, file by file."""
         for file, kept in self.kept.items():
-            yield mixings_in(self.scanned(file)) if kept is None else kept.mixings
+            yield self.mixings_of(file) if kept is None else kept.mixings
+
+    def mixings_of(self, file: str) -> list[Mixing]:
+        """Give the batches that a file mixes; most mix none, and need not be taken apart to see it."""
+        return mixings_in(self.scanned(file)) if MIXED in self.texts[file].lower() else []
 
     def read(self, known: Callable[[], Known], digest: str) -> Iterator[ReadFile]:
         """Give each file as it is read."""
-        for file, kept in self.kept.items():
-            if kept is not None and kept.names == digest:
-                yield kept.read
-            else:
-                scanned = self.scanned(file)
-                finished = read_file(known(), scanned).finished()
-                self.shelf.put(file, self.texts[file], Kept(mixings_in(scanned), digest, finished))
-                yield finished
+        new = [file for file, kept in self.kept.items() if kept is None or kept.names != digest]
+        if new:
+            known()  # before the work is divided, so that it is gathered once
+        tasks = [partial(self._read, known, digest, files) for files in in_groups(new, FILES_AT_A_TIME)]
+        for read in self.divided(tasks):
+            for file, kept in read:
+                self.shelf.put(file, self.texts[file], kept)
+                self.kept[file] = kept
+        for kept_file in self.kept.values():
+            if kept_file is not None:
+                yield kept_file.read
+
+    def _read(self, known: Callable[[], Known], digest: str, files: Sequence[str]) -> list[tuple[str, Kept]]:
+        return [
+            (file, Kept(self.mixings_of(file), digest, read_file(known(), self.scanned(file)).finished()))
+            for file in files
+        ]
 
 
 def gather_batches(
@@ -147,7 +169,7 @@ def mixings_in(scanned: Scanned) -> list[Mixing]:
     for draft in scanned.drafts:
         for item in _mixing_items(draft.blocks):
             try:
-                kind, name, _ = read_batch_name(item.text, len("mixed"))
+                kind, name, _ = read_batch_name(item.text, len(MIXED))
             except Unread:
                 continue
             found.append(Mixing(name, kind, Place(scanned.file, item.line, item.column), item))
@@ -157,7 +179,7 @@ def mixings_in(scanned: Scanned) -> list[Mixing]:
 def _mixing_items(blocks: Iterable[Item | Passage]) -> Iterator[Item]:
     for block in blocks:
         if block.__class__ is Item:
-            if block.text[:5].lower() == "mixed":
+            if block.text[:5].lower() == MIXED:
                 yield block
             if block.children:
                 yield from _mixing_items(block.children)

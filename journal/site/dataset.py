@@ -16,7 +16,7 @@ from journal.measures.periods import month_key
 from journal.reckoning.movements import Movement
 from journal.reckoning.tally import Tally
 from journal.site.dataset_columns import FIGURES, LINES, MOVEMENTS, READINGS, SCHEMA, TABLES, Table
-from journal.site.dataset_rows import Link, Row, Rows
+from journal.site.dataset_rows import Row, Rows
 from journal.site.memory import Memory, Recollection, key_of, remembered
 from journal.site.wording import slug
 
@@ -46,26 +46,28 @@ class RememberedMonths:
         return remembered(self.memory, key, lambda: MOVEMENTS.written(rows.movements(movements), head=False))
 
 
-def data_files(
-    tally: Tally, link: Link | None = None, months: RememberedMonths | None = None
-) -> dict[str, bytes]:
+def data_files(tally: Tally) -> dict[str, bytes]:
     """Give the files of the data package, name to bytes, the descriptor last.
 
-    ``link`` gives page and anchor of a record (an index into Notes.records), relative to the site's first
-    page; without it, the page of the record's month.
+    A line is found on the page of its record's month.
     """
-    rows = Rows(tally, link or (lambda record: f"{month_key(tally.notes.records[record].date)}.html"))
-    made: dict[Table, Iterable[Row]] = {
-        LINES: rows.lines(),
-        FIGURES: rows.figures(),
-        READINGS: rows.readings(),
+    rows = Rows(tally, lambda record: f"{month_key(tally.notes.records[record].date)}.html")
+    files = {path_of(table): table_file(rows, table) for table in TABLES}
+    return {**files, DESCRIPTOR: descriptor_file(rows, files)}
+
+
+def table_file(rows: Rows, table: Table, months: RememberedMonths | None = None) -> bytes:
+    """Give the file of one table."""
+    if table is MOVEMENTS:
+        known = months or RememberedMonths(Recollection(), str)
+        moved = [known.written(rows, month, movements) for month, movements in rows.months()]
+        return b"".join((MOVEMENTS.written([]), *moved))
+    made: dict[str, Callable[[], Iterable[Row]]] = {
+        LINES.name: rows.lines,
+        FIGURES.name: rows.figures,
+        READINGS.name: rows.readings,
     }
-    known = months or RememberedMonths(Recollection(), str)
-    moved = [known.written(rows, month, movements) for month, movements in rows.months()]
-    files = {path_of(MOVEMENTS): MOVEMENTS.written([]) + b"".join(moved)}
-    files |= {path_of(table): table.written(made[table]) for table in TABLES if table in made}
-    files[DESCRIPTOR] = written(descriptor(tally, rows, files))
-    return files
+    return table.written(made[table.name]())
 
 
 def path_of(table: Table) -> str:
@@ -73,14 +75,19 @@ def path_of(table: Table) -> str:
     return f"data/{table.name}.csv"
 
 
+def descriptor_file(rows: Rows, files: Mapping[str, bytes]) -> bytes:
+    """Give the descriptor of the tables' files by their paths."""
+    return written(descriptor(rows, files))
+
+
 def written(document: Mapping[str, Any]) -> bytes:
     """Give a descriptor as JSON in UTF-8, in the order of its making."""
     return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()
 
 
-def descriptor(tally: Tally, rows: Rows, files: Mapping[str, bytes]) -> dict[str, Any]:
+def descriptor(rows: Rows, files: Mapping[str, bytes]) -> dict[str, Any]:
     """Describe the package (Data Package v1, profile ``tabular-data-package``)."""
-    household = tally.notes.household
+    household = rows.household
     name = household.name or "a household"
     described: dict[str, Any] = {
         "name": slug(name) or "household",
@@ -95,7 +102,7 @@ def descriptor(tally: Tally, rows: Rows, files: Mapping[str, bytes]) -> dict[str
     }
     if household.web_address:
         described["homepage"] = household.web_address
-    described[PROGRAM] = about(tally, rows)
+    described[PROGRAM] = about(rows)
     described["resources"] = [resource(table, files[path_of(table)]) for table in TABLES]
     return described
 
@@ -118,14 +125,12 @@ def resource(table: Table, data: bytes) -> dict[str, Any]:
     }
 
 
-def about(tally: Tally, rows: Rows) -> dict[str, Any]:
+def about(rows: Rows) -> dict[str, Any]:
     """Say whose package it is: the household as it shows itself, the time covered, the schema's version."""
-    household = tally.notes.household
-    days = sorted(
-        {entry.date for entry in tally.notes.entries} | {record.date for record in tally.notes.records}
-    )
+    notes, household = rows.notes, rows.household
+    days = sorted({entry.date for entry in notes.entries} | {record.date for record in notes.records})
     givers: dict[str, int] = {}
-    for name in sorted({record.giver for record in tally.notes.records if record.giver is not None}):
+    for name in sorted({record.giver for record in notes.records if record.giver is not None}):
         shown = rows.discretion.giver(name)
         givers[shown] = givers.get(shown, 0) + household.givers[name].households
     return {
@@ -137,8 +142,8 @@ def about(tally: Tally, rows: Rows) -> dict[str, Any]:
         "web_address": household.web_address,
         "first_day": days[0].isoformat() if days else None,
         "last_day": days[-1].isoformat() if days else None,
-        "days_with_entries": len({entry.date for entry in tally.notes.entries}),
-        "lines": len(tally.notes.records),
+        "days_with_entries": len({entry.date for entry in notes.entries}),
+        "lines": len(notes.records),
         "footprint": household.footprint,
         "goals": {
             "per_week_kg": household.goals.per_week,

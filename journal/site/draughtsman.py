@@ -85,9 +85,15 @@ class Draughtsman:
             self._asked.add(key)
             self._questions.put(json.dumps([key, {part: chart[part] for part in PARTS}]).encode() + b"\n")
 
+    def has(self, chart: Chart) -> bool:
+        """Whether a chart that was asked for is drawn by now."""
+        key = chart_key(chart)
+        return key in self._drawn or key not in self._asked
+
     def take(self, chart: Chart) -> bytes:
         """Give a chart's drawing, once it is there."""
-        self._finish()
+        if not self.has(chart):
+            self._finish()
         found = self._drawn.get(chart_key(chart))
         return drawn(chart) if found is None else found
 

@@ -39,6 +39,23 @@ class Recollection:
         self._kept[key] = data
 
 
+class Addition:
+    """What is put while one task is done, above a memory that itself stays as it is."""
+
+    def __init__(self, below: Memory) -> None:
+        self.below = below
+        self.new: dict[str, bytes] = {}
+
+    def get(self, key: str) -> bytes | None:
+        """Give what was put under this key, here or below, or None."""
+        found = self.new.get(key)
+        return self.below.get(key) if found is None else found
+
+    def put(self, key: str, data: bytes) -> None:
+        """Keep bytes under a key."""
+        self.new[key] = data
+
+
 def key_of(what: str, *parts: object) -> str:
     """Name a result by what kind it is and all it rests on: plain values, texts and bytes."""
     digest = hashlib.blake2b(digest_size=20)

@@ -1,19 +1,23 @@
 """The table of pages: what the site consists of, in the order in which it is made.
 
-``pages`` gives every file that is made of the journal's text and figures; the pictures come from
-``Edition.picture_files``.  A page is plain values and the name of the template that lays them out.
+A page is plain values and the name of the template that lays them out.  The months' pages and the tables of
+the data are most of a site and need no charts: they are made apart, by tasks that a second process can share.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
+from typing import NamedTuple
 
+from journal.notes.tasks import Divided, in_groups, one_by_one
 from journal.site.cards import card
-from journal.site.dataset import RememberedMonths, data_files
+from journal.site.dataset import DESCRIPTOR, RememberedMonths, descriptor_file, path_of, table_file
+from journal.site.dataset_columns import TABLES, Table
+from journal.site.dataset_rows import Rows
 from journal.site.draughtsman import Draughtsman, chart_key, charts_in
 from journal.site.edition import HOME, Edition
-from journal.site.memory import Memory, Recollection
+from journal.site.memory import Addition, Memory, Recollection
 from journal.site.templates import Page, Templates
 from journal.site.views.bedding import BeddingPage
 from journal.site.views.bins import BinPages
@@ -26,26 +30,128 @@ from journal.site.views.months import MonthPages
 from journal.site.views.reckoning import ReckoningPage
 from journal.site.views.years import YearPages
 
-__all__ = ["Edition", "Issue", "Page", "pages", "site"]
+__all__ = ["Edition", "Issue", "Made", "Page", "site"]
+
+AT_A_TIME = 4
+"""So many months are one task: few enough that both processes end together, so many that asking is cheap."""
 
 
-def pages(edition: Edition, rests: MonthRests) -> Iterator[Page]:
-    """Give every page of the site, its view made when it is reached."""
+class Made(NamedTuple):
+    """What a task made: files, their keys by name, and what is to be remembered.
+
+    A file is name and bytes, None where it still stands.
+    """
+
+    files: list[tuple[str, bytes | None]]
+    keys: Mapping[str, str]
+    new: Mapping[str, bytes]
+
+
+Task = Callable[[], Made]
+
+
+class Issue:
+    """One publication under way: what is remembered, who helps, and what still stands from the last one.
+
+    ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
+    there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
+    """
+
+    def __init__(
+        self,
+        templates: Templates,
+        memory: Memory | None = None,
+        draughtsman: Draughtsman | None = None,
+        divided: Divided = one_by_one,
+        stands: Callable[[str, str], bool] = lambda _name, _key: False,
+    ) -> None:
+        self.templates = templates
+        self.memory: Memory = Recollection() if memory is None else memory
+        self.draughtsman = draughtsman
+        self.divided = divided
+        self.stands = stands
+        self.keys: dict[str, str] = {}
+
+    def ready(self, page: Page) -> Iterator[tuple[str, bytes | None]]:
+        """Give a page that needs no drawing any more; of another, have its charts drawn."""
+        key = self.keys[page.name] = self.templates.key(page)
+        if self.stands(page.name, key):
+            yield page.name, None
+            return
+        if self.draughtsman is not None and self.memory.get(key) is None:
+            missing = [chart for chart in charts_in(page.view) if self.memory.get(chart_key(chart)) is None]
+            for chart in missing:
+                self.draughtsman.ask(chart)
+            if missing:
+                return
+        yield page.name, self.templates.render(page, self.memory)
+
+    def is_drawn(self, page: Page) -> bool:
+        """Whether all charts of a page are there by now."""
+        return self.draughtsman is None or all(map(self.draughtsman.has, charts_in(page.view)))
+
+    def drawn(self, page: Page) -> tuple[str, bytes]:
+        """Give a page whose charts were to be drawn."""
+        for chart in charts_in(page.view):
+            key = chart_key(chart)
+            if self.draughtsman is not None and self.memory.get(key) is None:
+                self.memory.put(key, self.draughtsman.take(chart))
+        return page.name, self.templates.render(page, self.memory)
+
+    def taken(self, made: Made) -> list[tuple[str, bytes | None]]:
+        """Take over what a task made, and give its files."""
+        self.keys.update(made.keys)
+        for key, data in made.new.items():
+            self.memory.put(key, data)
+        return made.files
+
+
+def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
+    """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
+    months = Months(edition, issue)
+    apart = issue.divided(months.tasks())
+    waiting = []
+    for page in pages(edition, months.pages):
+        done = list(issue.ready(page))
+        yield from done
+        if not done:
+            waiting.append(page)
+    for year in edition.years:
+        yield f"cards/{year}.png", card(edition, year, issue.memory)
+    yield from edition.picture_files()
+    tables: dict[str, bytes] = {}
+    for made in apart:
+        for name, data in issue.taken(made):
+            if data is not None and name in PATHS:
+                tables[name] = data
+            yield name, data
+        while waiting and issue.is_drawn(waiting[0]):
+            yield issue.drawn(waiting.pop(0))
+    yield DESCRIPTOR, descriptor_file(months.rows, tables)
+    for page in waiting:
+        yield issue.drawn(page)
+
+
+PATHS = frozenset(map(path_of, TABLES))
+
+
+def pages(edition: Edition, months: MonthPages) -> Iterator[Page]:
+    """Give every page but the months', its view made when it is reached."""
     names = []
-    months, years = MonthPages(edition), YearPages(edition)
-    for page in _leaves(edition, months, years, rests):
+    years = YearPages(edition)
+    for page in _leaves(edition, years):
         names.append(page.name)
         yield page
     for year in edition.years:
         yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
     yield Page("feed.xml", "feed.xml", feed(edition, months))
-    plan = sitemap(edition, names)
+    plan = sitemap(edition, [*names, *map(month_file, edition.months)])
     if plan is not None:
         yield Page("sitemap.xml", "sitemap.xml", plan)
     yield Page("favicon.svg", "favicon.svg", {})
 
 
-def _leaves(edition: Edition, months: MonthPages, years: YearPages, rests: MonthRests) -> Iterator[Page]:
+def _leaves(edition: Edition, years: YearPages) -> Iterator[Page]:
     """Give the pages that people read, the first page first."""
     yield Page(HOME, "index.html", HomePage(edition).view())
     bins = BinPages(edition)
@@ -58,67 +164,42 @@ def _leaves(edition: Edition, months: MonthPages, years: YearPages, rests: Month
     yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
     yield Page("garden.html", "garden.html", GardenPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
-    for month in edition.months:
-        yield Page.later(f"{month}.html", "month.html", rests.digest(month), partial(months.view, month))
 
 
-class Issue:
-    """One publication under way: what is remembered, who draws, and what still stands from the last one.
-
-    ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
-    there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
-    """
-
-    def __init__(
-        self,
-        templates: Templates,
-        memory: Memory | None = None,
-        draughtsman: Draughtsman | None = None,
-        stands: Callable[[str, str], bool] = lambda _name, _key: False,
-    ) -> None:
-        self.templates = templates
-        self.memory: Memory = Recollection() if memory is None else memory
-        self.draughtsman = draughtsman
-        self.stands = stands
-        self.keys: dict[str, str] = {}
-
-    def ready(self, page: Page) -> Iterator[tuple[str, bytes | None]]:
-        """Give a page that needs no drawing any more; of another, have its charts drawn."""
-        key = self.keys[page.name] = self.templates.key(page)
-        if self.stands(page.name, key):
-            yield page.name, None
-            return
-        if self.draughtsman is not None and page.make is None and self.memory.get(key) is None:
-            missing = [chart for chart in charts_in(page.view) if self.memory.get(chart_key(chart)) is None]
-            for chart in missing:
-                self.draughtsman.ask(chart)
-            if missing:
-                return
-        yield page.name, self.templates.render(page, self.memory)
-
-    def drawn(self, page: Page) -> tuple[str, bytes]:
-        """Give a page whose charts were to be drawn."""
-        for chart in charts_in(page.view):
-            key = chart_key(chart)
-            if self.draughtsman is not None and self.memory.get(key) is None:
-                self.memory.put(key, self.draughtsman.take(chart))
-        return page.name, self.templates.render(page, self.memory)
+def month_file(month: str) -> str:
+    """Give the name of a month's page."""
+    return f"{month}.html"
 
 
-def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
-    """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
-    waiting = []
-    rests = MonthRests(edition)
-    for page in pages(edition, rests):
-        done = list(issue.ready(page))
-        yield from done
-        if not done:
-            waiting.append(page)
-    yield from data_files(
-        edition.tally, edition.line_address, RememberedMonths(issue.memory, rests.moved)
-    ).items()
-    for year in edition.years:
-        yield f"cards/{year}.png", card(edition, year, issue.memory)
-    yield from edition.picture_files()
-    for page in waiting:
-        yield issue.drawn(page)
+class Months:
+    """What is made month by month, as tasks: the pages and the tables of the data."""
+
+    def __init__(self, edition: Edition, issue: Issue) -> None:
+        self.edition = edition
+        self.issue = issue
+        self.pages = MonthPages(edition)
+        self.rests = MonthRests(edition)
+        self.rows = Rows(edition.tally, edition.line_address)
+
+    def tasks(self) -> list[Task]:
+        """Give all tasks, the longest first."""
+        order = list(self.edition.months)
+        tables = [partial(self._table, table) for table in TABLES]
+        return [*tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
+
+    def _table(self, table: Table) -> Made:
+        memory = Addition(self.issue.memory)
+        months = RememberedMonths(memory, self.rests.moved)
+        return Made([(path_of(table), table_file(self.rows, table, months))], {}, memory.new)
+
+    def _months(self, months: Sequence[str]) -> Made:
+        memory, keys = Addition(self.issue.memory), {}
+        files: list[tuple[str, bytes | None]] = []
+        for month in months:
+            page = Page.later(
+                month_file(month), "month.html", self.rests.digest(month), partial(self.pages.view, month)
+            )
+            key = keys[page.name] = self.issue.templates.key(page)
+            data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
+            files.append((page.name, data))
+        return Made(files, keys, memory.new)

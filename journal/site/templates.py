@@ -62,7 +62,7 @@ class Templates:
         if page.view is None and page.make is None:
             return page.data
         kept = self._memory if memory is None else memory
-        return remembered(kept, self.key(page), lambda: self._rendered(page, kept))
+        return remembered(kept, self.key(page), lambda: self.made(page, kept))
 
     def key(self, page: Page) -> str:
         """Name a page's bytes by all that they rest on."""
@@ -72,7 +72,8 @@ class Templates:
             "page", self.fingerprint, page.template, page.view if page.view is not None else page.data
         )
 
-    def _rendered(self, page: Page, memory: Memory) -> bytes:
+    def made(self, page: Page, memory: Memory) -> bytes:
+        """Give a page's bytes, made anew with what is remembered of its parts.  Raises TemplateProblem."""
         import jinja2
 
         self._memory = memory

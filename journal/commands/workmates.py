@@ -1,0 +1,151 @@
+"""Does a list of tasks in two processes at once: this one, and one that starts as a copy of it.
+
+The copy costs next to nothing to make, and knows all that was read and reckoned so far.  Both take the next
+task from one pile until none is left, so neither waits for the other.  What the copy makes goes into a
+nameless file that this process reads when its own work is done.  The copy changes nothing on the disk, and
+ends when this process does.  What it fails in, or never comes to, is done here; where a process cannot be
+copied safely (only Linux promises that) or a second processor is not there, all of it is.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import struct
+import sys
+import tempfile
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from types import TracebackType
+from typing import IO, Any, Self, TypeVar
+
+Made = TypeVar("Made")
+
+_NUMBER = struct.Struct("I")
+MOST_TASKS = 65536 // _NUMBER.size
+"""As many numbers as a pipe holds without anybody reading."""
+
+
+def can_copy() -> bool:
+    """Whether a second process is worth having on this machine."""
+    return sys.platform == "linux" and len(os.sched_getaffinity(0)) > 1
+
+
+class Workmates:
+    """The second processes of one run; leaving the ``with`` lets those go that are still at work."""
+
+    def __init__(self) -> None:
+        self._working: set[int] = set()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        for process in list(self._working):
+            with contextlib.suppress(OSError):
+                os.kill(process, 9)
+            self._wait(process)
+
+    def divided(self, tasks: Sequence[Callable[[], Made]]) -> Iterator[Made]:
+        """Begin on the tasks in a second process; what is given back does the rest and gives every result.
+
+        Results come in any order, each once.  They must be plain enough to be pickled.
+        """
+        if not can_copy() or not 1 < len(tasks) <= MOST_TASKS:
+            return (task() for task in tasks)
+        try:
+            pile, laid = os.pipe()
+        except OSError:
+            return (task() for task in tasks)
+        os.write(laid, b"".join(map(_NUMBER.pack, range(len(tasks)))))
+        os.close(laid)
+        made: IO[bytes] | None = None
+        try:
+            made = tempfile.TemporaryFile()  # noqa: SIM115 - closed when its results are read
+            process = _copied()
+        except OSError:
+            if made is not None:
+                made.close()
+            os.close(pile)
+            return (task() for task in tasks)
+        if process == 0:
+            _work(tasks, pile, made)
+        self._working.add(process)
+        return self._results(tasks, pile, made, process)
+
+    def _results(
+        self, tasks: Sequence[Callable[[], Made]], pile: int, made: IO[bytes], process: int
+    ) -> Iterator[Made]:
+        done = set()
+        with made:
+            try:
+                for number in _taken(pile):
+                    done.add(number)
+                    yield tasks[number]()
+            finally:
+                os.close(pile)
+            self._wait(process)
+            made.seek(0)
+            for number, result in _read(made):
+                done.add(number)
+                yield result
+        for number, task in enumerate(tasks):
+            if number not in done:
+                yield task()
+
+    def _wait(self, process: int) -> None:
+        self._working.discard(process)
+        with contextlib.suppress(ChildProcessError):
+            os.waitpid(process, 0)
+
+
+def _copied() -> int:
+    """Copy this process: 0 in the copy, its number here."""
+    with warnings.catch_warnings():
+        # Threads that carry charts are not copied; nothing that they hold is used in the copy.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return os.fork()
+
+
+def _taken(pile: int) -> Iterator[int]:
+    """Take numbers from the pile; the system gives each to one process only."""
+    while len(number := os.read(pile, _NUMBER.size)) == _NUMBER.size:
+        yield _NUMBER.unpack(number)[0]
+
+
+def _work(tasks: Sequence[Callable[[], object]], pile: int, made: IO[bytes]) -> None:
+    """Be the second process; never returns."""
+    status = 1
+    try:
+        first = os.getppid()
+        _close_all_but(pile, made.fileno())
+        for number in _taken(pile):
+            if os.getppid() != first:  # it was killed: nobody wants this any more
+                break
+            pickle.dump((number, tasks[number]()), made, 5)
+        made.flush()
+        status = 0
+    finally:
+        os._exit(status)  # without a word: what failed here is done, and told, by the first process
+
+
+def _close_all_but(*kept: int) -> None:
+    """Let go of locks and pipes that are the first process's own, so that they end when it does."""
+    before = 2
+    for each in sorted(kept):
+        os.closerange(before + 1, each)
+        before = each
+    os.closerange(before + 1, os.sysconf("SC_OPEN_MAX"))
+
+
+def _read(made: IO[bytes]) -> Iterator[tuple[int, Any]]:
+    """Give the results that the second process laid down whole."""
+    while True:
+        try:
+            number, result = pickle.load(made)  # noqa: S301 - this program wrote it, into a file without a name
+        except Exception:  # noqa: BLE001 - its end, or a result that broke off: done here instead
+            return
+        yield number, result
