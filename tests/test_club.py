@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -309,3 +310,29 @@ def test_the_catalogues_doubt_is_one_for_all_and_a_bags_is_not(tmp_path: Path, j
         ]
         doubts.append(join(*paths).figures.whole["taken_in"].expanded)
     assert doubts == pytest.approx([2 * (0.05 + 0.05), 2 * (0.05**2 + 0.05**2) ** 0.5])
+
+
+def added(tmp_path: Path, values: Sequence[float]) -> float:
+    """What the club's database makes of a column of numbers."""
+    tmp_path.mkdir(exist_ok=True)
+    adding = Adding(tmp_path)
+    try:
+        (found,) = adding.base.execute("SELECT added(x) FROM (SELECT unnest(?) AS x)", [values]).fetchall()
+        return float(found[0])
+    finally:
+        adding.close()
+
+
+def test_a_sum_is_the_same_in_whatever_order_its_parts_come(tmp_path: Path) -> None:
+    """Two threads add as they come; floats would differ in their last digits.  Source: fractions.Fraction."""
+    parts = [0.1 * number / 7 + 10.0 ** (number % 9 - 6) for number in range(1, 400)]
+    orders = [parts, parts[::-1], sorted(parts), sorted(parts, key=lambda part: part % 0.01)]
+    sums = {added(tmp_path / str(number), order) for number, order in enumerate(orders)}
+    assert len(sums) == 1
+    assert sums.pop() == pytest.approx(float(sum(map(Fraction, parts))), rel=1e-15)
+    assert len({sum(order) for order in orders}) > 1, "these parts would show it"
+
+
+def test_numbers_too_large_for_whole_steps_are_added_all_the_same(tmp_path: Path) -> None:
+    """A package of absurd weights makes absurd totals, no failure."""
+    assert added(tmp_path, [1e300, 1.0, 2e300]) == pytest.approx(3e300)

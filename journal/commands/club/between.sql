@@ -10,7 +10,7 @@ FROM movements JOIN (SELECT package, members FROM at_hand) USING (package)
 WHERE counted = 1 AND kg > 0 AND list_contains(members, giver) AND keep;
 
 INSERT INTO on_hand
-SELECT member, day, stream, sum(kg * ((to_kind = 'store')::INT - (from_kind = 'store')::INT))
+SELECT member, day, stream, added(kg * ((to_kind = 'store')::INT - (from_kind = 'store')::INT))
 FROM movements
 WHERE waste AND (to_kind = 'store') <> (from_kind = 'store') AND keep
 GROUP BY ALL;

@@ -12,7 +12,7 @@ SELECT
 FROM told AS t
 JOIN (
     SELECT
-        package, id, sum(CASE WHEN how = 'at the door' THEN part ELSE 0 END) AS at_the_door,
+        package, id, added(CASE WHEN how = 'at the door' THEN part ELSE 0 END) AS at_the_door,
         bool_or(how = 'unwritten') AS unwritten
     FROM handed GROUP BY package, id
 ) AS h USING (package, id)
@@ -51,20 +51,20 @@ FROM (SELECT *, unnest(string_split(shared_doubt, '; ')) AS piece FROM counted W
 
 INSERT INTO cells
 SELECT
-    member, week, month, stream, figure, sum(kg * times),
-    sum(CASE WHEN same_weighing IS NULL THEN (own * times) * (own * times) ELSE 0 END)
+    member, week, month, stream, figure, added(kg * times),
+    added(CASE WHEN same_weighing IS NULL THEN (own * times) * (own * times) ELSE 0 END)
 FROM everything GROUP BY member, week, month, stream, figure;
 
 CREATE OR REPLACE TEMP TABLE weighed AS
 SELECT *, count(*) OVER (PARTITION BY package, figure, same_weighing) AS places
 FROM (
-    SELECT package, member, week, month, stream, figure, same_weighing, sum(own * times) AS part
+    SELECT package, member, week, month, stream, figure, same_weighing, added(own * times) AS part
     FROM everything WHERE same_weighing IS NOT NULL
     GROUP BY package, member, week, month, stream, figure, same_weighing
 );
 
 INSERT INTO cells
-SELECT member, week, month, stream, figure, 0, sum(part * part)
+SELECT member, week, month, stream, figure, 0, added(part * part)
 FROM weighed WHERE places = 1 GROUP BY member, week, month, stream, figure;
 
 INSERT INTO splits
@@ -72,11 +72,11 @@ SELECT member, week, month, stream, figure, package || '/' || same_weighing, par
 FROM weighed WHERE places > 1 AND part <> 0;
 
 INSERT INTO causes
-SELECT member, week, month, stream, figure, cause, sum(part * times) AS part
-FROM everything_shared GROUP BY member, week, month, stream, figure, cause HAVING sum(part * times) <> 0;
+SELECT member, week, month, stream, figure, cause, added(part * times) AS part
+FROM everything_shared GROUP BY member, week, month, stream, figure, cause HAVING added(part * times) <> 0;
 
 INSERT INTO used
-SELECT member, year, arrived_as, stream, landfill, combustion, unknown, sum(kg), sum(variance), sum(linear)
+SELECT member, year, arrived_as, stream, landfill, combustion, unknown, added(kg), added(variance), added(linear)
 FROM (
     SELECT
         member, year, arrived_as, stream, landfill, combustion, unknown,

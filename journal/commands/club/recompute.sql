@@ -3,7 +3,7 @@
 WITH alone AS (
     SELECT
         package, year, month, stream, giver, figure,
-        sum(kg * times) AS kg, sum((own * times) * (own * times)) AS variance
+        added(kg * times) AS kg, added((own * times) * (own * times)) AS variance
     FROM told WHERE same_weighing IS NULL
     GROUP BY GROUPING SETS (
         (package, figure), (package, figure, year), (package, figure, month),
@@ -11,11 +11,11 @@ WITH alone AS (
     )
 ),
 split AS (
-    SELECT package, year, month, stream, giver, figure, sum(kg) AS kg, sum(part * part) AS variance
+    SELECT package, year, month, stream, giver, figure, added(kg) AS kg, added(part * part) AS variance
     FROM (
         SELECT
             package, year, month, stream, giver, figure, same_weighing,
-            sum(kg * times) AS kg, sum(own * times) AS part
+            added(kg * times) AS kg, added(own * times) AS part
         FROM told WHERE same_weighing IS NOT NULL
         GROUP BY GROUPING SETS (
             (package, figure, same_weighing), (package, figure, same_weighing, year),
@@ -26,11 +26,11 @@ split AS (
     GROUP BY package, year, month, stream, giver, figure
 ),
 shared AS (
-    SELECT package, year, month, stream, giver, figure, 0 AS kg, sum(part * part) AS variance
+    SELECT package, year, month, stream, giver, figure, 0 AS kg, added(part * part) AS variance
     FROM (
         SELECT
             package, year, month, stream, giver, figure, cause,
-            sum(part * times) AS part
+            added(part * times) AS part
         FROM causes_told
         GROUP BY GROUPING SETS (
             (package, figure, cause), (package, figure, cause, year),
@@ -42,7 +42,7 @@ shared AS (
 ),
 summed AS (
     SELECT
-        package, year, month, stream, giver, figure, sum(kg) AS kg, 2 * sqrt(sum(variance)) AS doubt_kg
+        package, year, month, stream, giver, figure, added(kg) AS kg, 2 * sqrt(added(variance)) AS doubt_kg
     FROM (FROM alone UNION ALL FROM split UNION ALL FROM shared)
     GROUP BY package, year, month, stream, giver, figure
 )

@@ -7,7 +7,7 @@ WITH levels AS (
         CAST(NULL AS DOUBLE) AS kg, CAST(NULL AS DOUBLE) AS variance
     WHERE false
     UNION ALL
-    SELECT member, year(month) AS year, month, week, stream, figure, sum(kg), sum(variance)
+    SELECT member, year(month) AS year, month, week, stream, figure, added(kg), added(variance)
     FROM cells
     GROUP BY GROUPING SETS (
         (figure), (figure, year(month)), (figure, month), (figure, week), (figure, stream),
@@ -15,10 +15,10 @@ WITH levels AS (
         (figure, member), (figure, member, year(month)), (figure, member, stream)
     )
     UNION ALL
-    SELECT member, year, month, week, stream, figure, 0, sum(part * part)
+    SELECT member, year, month, week, stream, figure, 0, added(part * part)
     FROM (
         SELECT
-            member, year(month) AS year, month, week, stream, figure, weighing, sum(part) AS part,
+            member, year(month) AS year, month, week, stream, figure, weighing, added(part) AS part,
         FROM splits
         GROUP BY GROUPING SETS (
             (figure, weighing), (figure, weighing, year(month)), (figure, weighing, month),
@@ -29,10 +29,10 @@ WITH levels AS (
     )
     GROUP BY member, year, month, week, stream, figure
     UNION ALL
-    SELECT member, year, month, week, stream, figure, 0, sum(part * part)
+    SELECT member, year, month, week, stream, figure, 0, added(part * part)
     FROM (
         SELECT
-            member, year(month) AS year, month, week, stream, figure, cause, sum(part) AS part,
+            member, year(month) AS year, month, week, stream, figure, cause, added(part) AS part,
         FROM causes
         GROUP BY GROUPING SETS (
             (figure, cause), (figure, cause, year(month)), (figure, cause, month),
@@ -43,7 +43,7 @@ WITH levels AS (
     )
     GROUP BY member, year, month, week, stream, figure
 )
-SELECT member, year, month, week, stream, figure, sum(kg) AS kg, sum(variance) AS variance
+SELECT member, year, month, week, stream, figure, added(kg) AS kg, added(variance) AS variance
 FROM levels
 GROUP BY member, year, month, week, stream, figure
 ORDER BY member, year, month, week, stream, figure;
