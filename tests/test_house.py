@@ -266,19 +266,14 @@ def test_heavy_libraries_are_imported_where_they_draw() -> None:
 @pytest.mark.parametrize("words", LIGHT_COMMANDS, ids=lambda words: words[0].strip("-"))
 def test_light_commands_load_nothing_heavy(words: tuple[str, ...]) -> None:
     """Commands that only count never load what draws, not even by way of another module."""
-    watch = (
-        "import sys, runpy, atexit\n"
-        f"heavy = {sorted(HEAVY)!r}\n"
-        "loaded = lambda: [name for name in heavy if name in sys.modules]\n"
-        "atexit.register(lambda: print('loaded:', loaded(), file=sys.stderr))\n"
-        f"sys.argv = ['journal', *{list(words)!r}]\n"
-        "runpy.run_module('journal', run_name='__main__')\n"
-    )
     done = subprocess.run(
-        [sys.executable, "-c", watch], cwd=CHECKOUT, capture_output=True, encoding="utf-8", check=False
-    )
+        [sys.executable, "-X", "importtime", "-m", "journal", *words],
+        cwd=CHECKOUT, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert done.stderr.rstrip().endswith("loaded: []"), done.stderr
+    loaded = {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
+    assert "journal.commands.main" in loaded, done.stderr
+    assert not loaded & HEAVY
 
 
 @pytest.mark.parametrize("folder", ["journal", "tests"])

@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import NoReturn, TypeVar
+from typing import TypeVar
 
 Value = TypeVar("Value")
 
@@ -34,8 +34,10 @@ def held(value: Value) -> Value:
     return value
 
 
-def leave(status: int) -> NoReturn:
-    """End the program without taking anything apart; all files are to be closed."""
+def leave_if_held(status: int) -> None:
+    """End the program without taking apart what is held, if anything is; all files are to be closed."""
+    if _held is None:
+        return
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(OSError, ValueError, AttributeError):
             stream.flush()

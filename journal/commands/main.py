@@ -20,7 +20,6 @@ import click
 
 from journal import __version__
 from journal.commands.console import FOLDER, Refusal, sentence_of, unforeseen, way_out_of
-from journal.commands.haste import leave
 from journal.notes.names import nearest
 
 STOPPED = 128 + signal.SIGINT
@@ -207,4 +206,7 @@ def main() -> NoReturn:
     try:
         middenbook.main()
     except SystemExit as ended:
-        leave(ended.code if isinstance(ended.code, int) else 1)
+        haste = sys.modules.get("journal.commands.haste")
+        if haste is not None:  # else no command has read enough to hold anything
+            haste.leave_if_held(ended.code if isinstance(ended.code, int) else 1)
+        raise

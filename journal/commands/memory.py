@@ -43,6 +43,8 @@ class Memory:
         self.path = path
         self._new: dict[str, bytes] = {}
         self._base = _open(path) if path is not None else None
+        self._process = os.getpid()
+        self._left: list[sqlite3.Connection] = []
         self._version = program_version()
 
     def __enter__(self) -> Self:
@@ -56,6 +58,8 @@ class Memory:
     def get(self, key: str) -> bytes | None:
         """Give what is remembered under a key, or None."""
         data = self._new.get(key)
+        if self._process != os.getpid():
+            self._open_anew()
         if data is not None or self._base is None:
             return data
         try:
@@ -84,6 +88,13 @@ class Memory:
         with contextlib.suppress(sqlite3.Error), contextlib.closing(self._base), self._base:
             self._base.executemany("INSERT OR REPLACE INTO made VALUES (?, ?, ?, ?)", rows)
         self._base = None
+
+    def _open_anew(self) -> None:
+        """Open the database for a copy of the process: a connection is never used by two."""
+        if self._base is not None and self.path is not None:
+            self._left.append(self._base)  # let go, it would close files that are not its own any more
+            self._base = _open(self.path)
+        self._process = os.getpid()
 
     def _hashed(self, key: str) -> bytes:
         name = key.encode("utf-8", "surrogatepass")

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from journal.notes.records import Notes, Record
+from journal.notes.records import Notes
 from journal.reckoning.references import Caution
 
 
@@ -19,38 +19,30 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Occurring:
-    """What occurs in some records."""
+    """What occurs in a journal."""
 
     materials: frozenset[str]
     streams: frozenset[str]
     verbs: frozenset[str]
 
 
-def occurring(notes: Notes, records: Iterable[Record] | None = None) -> Occurring:
-    """Gather the materials, streams and verbs of records (of all, where none are given)."""
-    materials: set[str] = set()
-    verbs: set[str] = set()
-    for record in notes.records if records is None else records:
-        verbs.add(record.verb)
-        for amount in record.amounts:
-            materials.add(amount.material)
+def occurring(notes: Notes) -> Occurring:
+    """Gather the materials, streams and verbs of all records."""
+    materials = {amount.material for record in notes.records for amount in record.amounts}
+    verbs = {record.verb for record in notes.records}
     known = (notes.catalogue.materials.get(name) for name in materials)
     streams = frozenset(material.stream for material in known if material is not None)
     return Occurring(frozenset(materials), streams, frozenset(verbs))
 
 
 def cautions_for(
-    notes: Notes,
-    cautions: Mapping[str, Caution],
-    page: str | None = None,
-    records: Iterable[Record] | None = None,
+    notes: Notes, found: Occurring, cautions: Mapping[str, Caution], page: str | None = None
 ) -> list[Shown]:
-    """Give the cautions of a journal, or of one page of it, in the order of their file.
+    """Give the cautions of a journal in which so much occurs, or of one page, in the order of their file.
 
     On a page, a caution stands if it names the page and something it warns of occurs, or if it names nothing
     but pages.  A material's own ``cautions`` call for theirs wherever it occurs.
     """
-    found = occurring(notes, records)
     asked = _asked_by_materials(notes, found.materials)
     shown = []
     for caution in cautions.values():

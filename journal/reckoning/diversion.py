@@ -68,8 +68,10 @@ class Figure(Sum):
             self.variance += own * own
         elif own:
             self.shared[cause] = self.shared.get(cause, 0.0) + own
-        for name, part in amount.shared.items():
-            self.shared[name] = self.shared.get(name, 0.0) + part * times
+        if amount.shared:
+            shared = self.shared
+            for name, part in amount.shared.items():
+                shared[name] = shared.get(name, 0.0) + part * times
         if not self.records or self.records[-1] != record:
             self.records.append(record)
         self.how[amount.how] = self.how.get(amount.how, 0.0) + kg

@@ -59,12 +59,15 @@ def figure(movements: Iterable[Movement]) -> Figure:
 
 def _whole_lines(movements: Iterable[Movement]) -> Iterable[tuple[Movement, float]]:
     """Put the pieces of each line's amount together again: one of its movements, and their share in all."""
-    shares: dict[tuple[int, int], tuple[Movement, float]] = {}
+    pieces: dict[tuple[int, int], tuple[Movement, float]] = {}
     for movement in movements:
-        key = (movement.record, id(movement.amount))
-        earlier = shares.get(key)
-        shares[key] = (movement, movement.share if earlier is None else movement.share + earlier[1])
-    return shares.values()
+        if movement.share == 1.0:  # as nearly all are: nothing to put together
+            yield movement, 1.0
+        else:
+            key = (movement.record, id(movement.amount))
+            earlier = pieces.get(key)
+            pieces[key] = (movement, movement.share + (earlier[1] if earlier is not None else 0.0))
+    yield from pieces.values()
 
 
 def as_span(total: Figure, unit: str = "kg") -> Span:

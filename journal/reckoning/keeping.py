@@ -11,7 +11,7 @@ from functools import cached_property
 from journal.reckoning.batches import BatchSheet, batch_sheets
 from journal.reckoning.bins import BinSheet, bin_sheets
 from journal.reckoning.castings import CastingsStore, castings_store
-from journal.reckoning.cautions import Shown, cautions_for
+from journal.reckoning.cautions import Occurring, Shown, cautions_for, occurring
 from journal.reckoning.chores import Chore, coming, due
 from journal.reckoning.comparisons import Comparisons, DiversionRate, compare, diversion_rate
 from journal.reckoning.diversion import Figures
@@ -107,6 +107,10 @@ class Keeping:
         """The household's own diversion rate over the months in which trash was weighed; None without any."""
         return diversion_rate(self.tally.diversion.cells, self.tally.ledger.movements, self.on)
 
+    @cached_property
+    def _occurring(self) -> Occurring:
+        return occurring(self.notes)
+
     def cautions(self, page: str | None = None) -> list[Shown]:
         """The cautions of the whole journal, or of one page ("bins", "bedding", "garden", "givers")."""
-        return cautions_for(self.notes, self.references.cautions, page)
+        return cautions_for(self.notes, self._occurring, self.references.cautions, page)

@@ -114,8 +114,8 @@ class Rows:
         on_day: dict[dt.date, int] = {}
         ids = []
         for record in self.notes.records:
-            on_day[record.date] = on_day.get(record.date, 0) + 1
-            ids.append(f"{self._day(record.date)}.{on_day[record.date]}")
+            nth = on_day[record.date] = on_day.get(record.date, 0) + 1
+            ids.append(f"{self._day(record.date)}.{nth}")
         return ids
 
     def months(self) -> Iterator[tuple[str, list[Movement]]]:
@@ -218,20 +218,20 @@ class Rows:
 
     def lines(self) -> Iterator[Row]:
         """Give a row for each record line, those that move nothing too."""
-        moves: dict[int, int] = {}
+        moves = [0] * len(self.notes.records)
         for movement in self.tally.ledger.movements:
-            moves[movement.record] = moves.get(movement.record, 0) + 1
-        level = self.discretion.level
+            moves[movement.record] += 1
+        words = [self.discretion.level(entry) == WORDS for entry in self.notes.entries]
+        shown, day, ids, told, link = self.discretion.words, self._day, self.line_ids, self.told, self.link
         for index, record in enumerate(self.notes.records):
-            words = level(self.notes.entries[record.entry]) == WORDS
             yield [
-                self.line_ids[index],
-                self._day(record.date),
-                self.link(index),
+                ids[index],
+                day(record.date),
+                link(index),
                 record.verb,
-                moves.get(index, 0),
-                self.discretion.words(record.text) if words else "",
-                not self.told[index],
+                moves[index],
+                shown(record.text) if words[record.entry] else "",
+                not told[index],
             ]
 
     def figures(self) -> Iterator[Row]:

@@ -29,6 +29,10 @@ _MARKED = re.compile(r"[\[\]&\\<*_~`]")
 _MARKUP = re.compile(r"!?\[([^\]]*)\](?:\([^)]*\)|\[[^\]]*\])?|<[^>]*>|\\(?=\W)|[*_~`]")
 
 
+SHORT = 200
+"""Characters of a name or a line: those come often, and are remembered."""
+
+
 class Discretion:
     """Decides for one household what may be published."""
 
@@ -36,6 +40,7 @@ class Discretion:
         self.household = household
         self._shown = {_key(giver): household.publishes_giver(giver) for giver in household.givers}
         self._names = _pattern(household.givers)
+        self._known: dict[str, str] = {}
 
     def level(self, entry: Entry) -> str:
         """Say how much of an entry is shown: its words, its lines, or only dates and amounts."""
@@ -50,6 +55,14 @@ class Discretion:
 
         Where a name shows only once the markup inside it is gone, its paragraph loses its markup.
         """
+        if len(text) > SHORT:
+            return self._words(text)
+        found = self._known.get(text)
+        if found is None:
+            found = self._known[text] = self._words(text)
+        return found
+
+    def _words(self, text: str) -> str:
         if "<!--" in text:
             text = _COMMENT.sub("", text)
         if "```" in text or "~~~" in text:

@@ -14,14 +14,14 @@ from functools import cached_property
 from journal import __version__
 from journal.measures.periods import month_key
 from journal.notes.place import Place
-from journal.notes.records import Line, Prose
+from journal.notes.records import Line, Prose, Record
 from journal.reckoning.diversion import Cell, Figure
 from journal.reckoning.keeping import Keeping
 from journal.reckoning.references import References
 from journal.reckoning.tally import OURSELVES, BinFigures, Tally
 from journal.site.discretion import AMOUNTS, Discretion
 from journal.site.pictures import Picture, Wanted, wanted, without_words
-from journal.site.wording import View, Writer, day_in_words, slug
+from journal.site.wording import MONTHS, View, Writer, day_in_words, slug
 
 HOME = "index.html"
 
@@ -49,6 +49,7 @@ class Edition:
         self.as_of = tally.as_of
         self.version = __version__
         self._bins: dict[str, dict[str, BinFigures]] = {}
+        self._links: dict[tuple[int, str], View] = {}
 
     # -- entries and lines ----------------------------------------------------------------------------
 
@@ -73,41 +74,60 @@ class Edition:
         return [month for month in self.months if month.startswith(year)]
 
     @cached_property
-    def _anchors(self) -> tuple[dict[int, str], dict[int, str]]:
-        """The id of each entry and of each record line on its month's page."""
-        entries: dict[int, str] = {}
-        lines: dict[int, str] = {}
-        for month in self.months.values():
+    def _addresses(self) -> tuple[list[str], list[str]]:
+        """The address of each entry and of each record line: its month's page, and its id there."""
+        entries = [""] * len(self.notes.entries)
+        lines = [""] * len(self.notes.records)
+        for month, indices in self.months.items():
             day, nth_entry, nth_line = dt.date.min, 0, 0
-            for index in month:
+            for index in indices:
                 entry = self.notes.entries[index]
                 if entry.date != day:
                     day, nth_entry, nth_line = entry.date, 0, 0
                 nth_entry += 1
-                entries[index] = f"e{day.day}" if nth_entry == 1 else f"e{day.day}-{nth_entry}"
+                nth = "" if nth_entry == 1 else f"-{nth_entry}"
+                entries[index] = f"{month}.html#e{day.day}{nth}"
+                of_day = f"{month}.html#l{day.day}-"
                 for block in entry.blocks:
                     if isinstance(block, Line):
                         nth_line += 1
-                        lines[block.record] = f"l{day.day}-{nth_line}"
+                        lines[block.record] = f"{of_day}{nth_line}"
         return entries, lines
 
     def entry_anchor(self, index: int) -> str:
         """Give the id of an entry on its month's page."""
-        return self._anchors[0][index]
+        return self.entry_address(index).partition("#")[2]
 
     def line_anchor(self, record: int) -> str:
         """Give the id of a record line on its entry's month page."""
-        return self._anchors[1].get(record, "")
+        return self.line_address(record).partition("#")[2]
 
     def line_address(self, record: int, here: str = "") -> str:
         """Give the address of a record line, from the month page ``here`` as short as may be."""
-        entry = self.notes.entries[self.notes.records[record].entry]
-        page = month_key(entry.date)
-        return f"#{self.line_anchor(record)}" if page == here else f"{page}.html#{self.line_anchor(record)}"
+        address = self._addresses[1][record]
+        return address.removeprefix(f"{here}.html") if here else address
+
+    def line_link(self, record: int, here: str = "") -> View:
+        """Give the link to a record line, named by its day and number; ``rest`` is for who only hears it."""
+        found = self._links.get((record, here))
+        if found is None:
+            date = self.notes.records[record].date
+            month, nth = MONTHS[date.month - 1], self.line_anchor(record).partition("-")[2]
+            words, rest = (
+                (str(date.day), f" {month}")
+                if here
+                else (f"{date.day} {month[:3]}", f"{month[3:]} {date.year}")
+            )
+            found = self._links[record, here] = {
+                "href": self.line_address(record, here),
+                "words": words,
+                "rest": f"{rest}, line {nth}",
+            }
+        return found
 
     def entry_address(self, index: int) -> str:
         """Give the address of an entry."""
-        return f"{month_key(self.notes.entries[index].date)}.html#{self.entry_anchor(index)}"
+        return self._addresses[0][index]
 
     def is_closed(self, record: int) -> bool:
         """Whether of a line only date, amount and stream may be told."""
@@ -169,20 +189,21 @@ class Edition:
     @cached_property
     def open_words(self) -> frozenset[str]:
         """The materials and batches that lines speak of whose words are shown."""
-        told: set[str] = set()
-        for index, record in enumerate(self.notes.records):
-            if not self.is_closed(index):
-                told.update(amount.material for amount in record.amounts)
-                told.update(name for name in (record.batch, record.out_of) if name is not None)
+        told = {amount.material for record in self._open_records for amount in record.amounts}
+        told |= {record.batch for record in self._open_records if record.batch is not None}
+        told |= {record.out_of for record in self._open_records if record.out_of is not None}
         return frozenset(told)
 
     @cached_property
     def _open_causes(self) -> frozenset[str]:
-        told = {"weighing and estimates"}
-        for index, record in enumerate(self.notes.records):
-            if not self.is_closed(index):
-                told.update(name for amount in record.amounts for name in amount.shared)
-        return frozenset(told)
+        told = {name for record in self._open_records for amount in record.amounts for name in amount.shared}
+        return frozenset({"weighing and estimates", *told})
+
+    @cached_property
+    def _open_records(self) -> list[Record]:
+        """The lines of which more may be told than date, amount and stream."""
+        closed = [self.discretion.level(entry) == AMOUNTS for entry in self.notes.entries]
+        return [record for record in self.notes.records if not closed[record.entry]]
 
     @cached_property
     def batch_anchors(self) -> dict[str, str]:

@@ -116,7 +116,9 @@ class Templates:
                 lstrip_blocks=False,
             )
             environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
-            environment.filters.update(drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json)
+            environment.filters.update(
+                drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json, links=_links
+            )
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
         return self._environment
@@ -152,6 +154,21 @@ def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:
     from markupsafe import Markup
 
     return Markup(drawing.swatch(key["fill"], f"{identity}-k{number}"))  # noqa: S704 - HTML made here
+
+
+def _links(listed: Sequence[Mapping[str, str]]) -> Markup:
+    """Write links to lines: half of what a month's page holds, so not left to a loop of a template."""
+    from html import escape
+
+    from markupsafe import Markup
+
+    return Markup(  # noqa: S704 - HTML made here
+        " ".join(
+            f'<a href="{escape(one["href"])}">{escape(one["words"])}'
+            f'<span class="unseen">{escape(one["rest"])}</span></a>'
+            for one in listed
+        )
+    )
 
 
 def _ld_json(value: Mapping[str, Any]) -> Markup:

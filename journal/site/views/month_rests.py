@@ -66,7 +66,7 @@ class MonthRests:
         moved: dict[str, list[Any]] = {}
         months = {date: month_key(date) for date in {entry.date for entry in entries}}
         lines = [
-            (edition.line_anchor(index), months[entries[record.entry].date], entries[record.entry].private)
+            (edition.line_address(index), months[entries[record.entry].date], entries[record.entry].private)
             for index, record in enumerate(records)
         ]
         accounts: dict[Account, tuple[str, str]] = {}

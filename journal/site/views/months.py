@@ -34,6 +34,9 @@ SHORT = {
     "castings_harvested": "harvest",
     "castings_spread": "spread",
 }
+Ways = tuple[tuple[Account, ...], tuple[Account, ...]]
+"""The accounts that a line's amounts came from, and those they went to."""
+
 WASTE = ("taken_in", "kept_out_of_landfill", "kept_in_use", "thrown_out")
 
 
@@ -52,13 +55,28 @@ class MonthPages:
 
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
-        self.cells: dict[str, list[Cell]] = {}
-        for cell in edition.tally.diversion.cells:
-            self.cells.setdefault(cell.month, []).append(cell)
-        self.order = list(edition.months)
+        self._ways: dict[Ways, str] = {}
 
     @cached_property
-    def accounts(self) -> dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]]:
+    def order(self) -> list[str]:
+        """All months with a page."""
+        return list(self.edition.months)
+
+    @cached_property
+    def cells(self) -> dict[str, list[Cell]]:
+        """The cells of each month."""
+        cells: dict[str, list[Cell]] = {}
+        for cell in self.edition.tally.diversion.cells:
+            cells.setdefault(cell.month, []).append(cell)
+        return cells
+
+    @cached_property
+    def neighbours(self) -> list[tuple[str, str]]:
+        """The page of each month and its name."""
+        return [(f"{month}.html", month_in_words(month)) for month in self.order]
+
+    @cached_property
+    def accounts(self) -> dict[int, Ways]:
         """For each record, the accounts its amounts came from and went to, each once."""
         return _accounts_by_record(self.edition)
 
@@ -66,7 +84,6 @@ class MonthPages:
         """Give everything on the page of one month."""
         edition, words = self.edition, month_in_words(month)
         here = self.order.index(month)
-        neighbours = [(f"{one}.html", month_in_words(one)) for one in self.order]
         figures = edition.tally.months.get(month, Figures())
         entries = [self.entry(index) for index in edition.months[month] if self.is_told(index)]
         return {
@@ -75,7 +92,7 @@ class MonthPages:
                 f"{words} · {edition.site['name']}",
                 self.under(month, figures),
                 f"year-{month[:4]}.html",
-                turn=edition.turn(neighbours, here),
+                turn=edition.turn(self.neighbours, here),
                 as_of="",
             ),
             "heading": words,
@@ -205,13 +222,16 @@ class MonthPages:
 
     def path(self, record: int) -> str:
         """Say from where to where a line's amounts went: ``the yellow house → newspaper on hand``."""
-        sources, targets = self.accounts.get(record, ((), ()))
-        if not sources:
+        ways = self.accounts.get(record)
+        if ways is None:
             return ""
-        return (
-            f"{listed([account_in_words(self.edition, one) for one in sources])} → "
-            f"{listed([account_in_words(self.edition, one) for one in targets])}"
-        )
+        found = self._ways.get(ways)
+        if found is None:
+            sources, targets = (
+                listed([account_in_words(self.edition, account) for account in side]) for side in ways
+            )
+            found = self._ways[ways] = f"{sources} → {targets}"
+        return found
 
     # -- figures ---------------------------------------------------------------------------------------
 
@@ -294,9 +314,9 @@ def _joined(edition: Edition, cells: Sequence[Cell], key: Callable[[Cell], str])
     return heaps
 
 
-def _accounts_by_record(edition: Edition) -> dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]]:
+def _accounts_by_record(edition: Edition) -> dict[int, Ways]:
     """Give, for each record, the accounts its amounts came from and went to, each once."""
-    found: dict[int, tuple[tuple[Account, ...], tuple[Account, ...]]] = {}
+    found: dict[int, Ways] = {}
     for movement in edition.tally.ledger.movements:
         source, target = (movement.source,), (movement.target,)
         known = found.get(movement.record)

@@ -53,16 +53,9 @@ class Published:
     def materials(self) -> View | None:
         """Give the figures of every material the journal speaks of, each with its source."""
         edition = self.edition
-        used = {
-            amount.material
-            for index, record in enumerate(edition.notes.records)
-            if not edition.is_closed(index)
-            for amount in record.amounts
-            if not amount.is_batch
-        }
         rows = [
             one
-            for name in sorted(used)
+            for name in sorted(edition.open_words)
             if (material := edition.notes.catalogue.materials.get(name)) is not None
             for one in self._material_rows(material)
         ]

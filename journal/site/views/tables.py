@@ -8,7 +8,7 @@ from math import isfinite
 from journal.reckoning.diversion import Figure
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.wording import LB, MONTHS, SQUARE_FOOT, View, listed, percent, significant
+from journal.site.wording import LB, SQUARE_FOOT, View, listed, percent, significant
 
 NUMBER = True
 """Marks a head whose column holds figures."""
@@ -60,17 +60,7 @@ def link(words: str, href: str = "", small: str = "") -> View:
 
 def lines_behind(edition: Edition, records: Iterable[int], here: str = "") -> View:
     """Give the links to the lines behind a figure, each named by its day and number."""
-    links = []
-    for record in sorted(set(records)):
-        date = edition.notes.records[record].date
-        month = MONTHS[date.month - 1]
-        nth = edition.line_anchor(record).partition("-")[2]
-        words, rest = (
-            (str(date.day), f" {month}") if here else (f"{date.day} {month[:3]}", f"{month[3:]} {date.year}")
-        )
-        address = edition.line_address(record, here)
-        links.append({"href": address, "words": words, "rest": f"{rest}, line {nth}"})
-    return {"links": links[:MOST_LINES]}
+    return {"links": [edition.line_link(record, here) for record in sorted(set(records))[:MOST_LINES]]}
 
 
 def by_stream(streams: Iterable[str]) -> list[str]:
