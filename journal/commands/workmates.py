@@ -12,13 +12,17 @@ from __future__ import annotations
 import contextlib
 import os
 import pickle
+import signal
 import struct
 import sys
 import tempfile
 import warnings
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from types import TracebackType
 from typing import IO, Any, Self, TypeVar
+
+from journal.notes.tasks import one_by_one
 
 Made = TypeVar("Made")
 
@@ -32,11 +36,37 @@ def can_copy() -> bool:
     return sys.platform == "linux" and len(os.sched_getaffinity(0)) > 1
 
 
+@dataclass(eq=False)
+class _Mate:
+    """One second process: its number, the pile it takes from, and the file it lays what it makes into."""
+
+    process: int
+    pile: int
+    made: IO[bytes]
+    has_ended: bool = False
+
+    def wait(self) -> None:
+        """Wait until it has ended; from then on its number may be anybody's."""
+        if not self.has_ended:
+            with contextlib.suppress(ChildProcessError):
+                os.waitpid(self.process, 0)
+            self.has_ended = True
+
+    def dismiss(self) -> None:
+        """End it, whatever it does, and close what was shared with it."""
+        if not self.has_ended:
+            with contextlib.suppress(OSError):
+                os.kill(self.process, signal.SIGKILL)
+            self.wait()
+        os.close(self.pile)
+        self.made.close()
+
+
 class Workmates:
     """The second processes of one run; leaving the ``with`` lets those go that are still at work."""
 
     def __init__(self) -> None:
-        self._working: set[int] = set()
+        self._working: list[_Mate] = []
 
     def __enter__(self) -> Self:
         return self
@@ -44,62 +74,49 @@ class Workmates:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        for process in list(self._working):
-            with contextlib.suppress(OSError):
-                os.kill(process, 9)
-            self._wait(process)
+        for mate in self._working:
+            mate.dismiss()
 
     def divided(self, tasks: Sequence[Callable[[], Made]]) -> Iterator[Made]:
         """Begin on the tasks in a second process; what is given back does the rest and gives every result.
 
         Results come in any order, each once.  They must be plain enough to be pickled.
         """
-        if not can_copy() or not 1 < len(tasks) <= MOST_TASKS:
-            return (task() for task in tasks)
-        try:
-            pile, laid = os.pipe()
-        except OSError:
-            return (task() for task in tasks)
-        os.write(laid, b"".join(map(_NUMBER.pack, range(len(tasks)))))
-        os.close(laid)
-        made: IO[bytes] | None = None
-        try:
-            made = tempfile.TemporaryFile()  # noqa: SIM115 - closed when its results are read
-            process = _copied()
-        except OSError:
-            if made is not None:
-                made.close()
-            os.close(pile)
-            return (task() for task in tasks)
-        if process == 0:
-            _work(tasks, pile, made)
-        self._working.add(process)
-        return self._results(tasks, pile, made, process)
+        mate = self._begin(tasks) if can_copy() and 1 < len(tasks) <= MOST_TASKS else None
+        return one_by_one(tasks) if mate is None else self._results(tasks, mate)
 
-    def _results(
-        self, tasks: Sequence[Callable[[], Made]], pile: int, made: IO[bytes], process: int
-    ) -> Iterator[Made]:
-        done = set()
-        with made:
+    def _begin(self, tasks: Sequence[Callable[[], Made]]) -> _Mate | None:
+        """Begin in a second process, or give None where the machine has none to spare."""
+        with contextlib.ExitStack() as opened:
             try:
-                for number in _taken(pile):
-                    done.add(number)
-                    yield tasks[number]()
-            finally:
-                os.close(pile)
-            self._wait(process)
-            made.seek(0)
-            for number, result in _read(made):
-                done.add(number)
-                yield result
+                pile, laid = os.pipe()
+                opened.callback(os.close, pile)
+                os.write(laid, b"".join(map(_NUMBER.pack, range(len(tasks)))))
+                os.close(laid)
+                made = opened.enter_context(tempfile.TemporaryFile())
+                process = _copied()
+            except OSError:
+                return None
+            if process == 0:
+                _work(tasks, pile, made)
+            opened.pop_all()
+        mate = _Mate(process, pile, made)
+        self._working.append(mate)
+        return mate
+
+    def _results(self, tasks: Sequence[Callable[[], Made]], mate: _Mate) -> Iterator[Made]:
+        done = set()
+        for number in _taken(mate.pile):
+            done.add(number)
+            yield tasks[number]()
+        mate.wait()
+        mate.made.seek(0)
+        for number, result in _read(mate.made):
+            done.add(number)
+            yield result
         for number, task in enumerate(tasks):
             if number not in done:
                 yield task()
-
-    def _wait(self, process: int) -> None:
-        self._working.discard(process)
-        with contextlib.suppress(ChildProcessError):
-            os.waitpid(process, 0)
 
 
 def _copied() -> int:
