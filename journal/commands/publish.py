@@ -109,8 +109,7 @@ def _publish(
             return Outcome(notes.problems, None)
         remarks: list[str] = []
         divided = workmates.divided if len(notes.records) >= MANY_LINES else one_by_one
-        stands = standing.stands if standing.is_known else None
-        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, divided, stands)
+        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, divided, standing.stands)
         published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)

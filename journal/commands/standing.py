@@ -100,11 +100,6 @@ class Standing:
             return None
         return Last(list(made), last["remarks"])
 
-    @property
-    def is_known(self) -> bool:
-        """Whether an earlier publication is remembered, whatever has become of it."""
-        return bool(self._last)
-
     def stands(self, name: str, key: str) -> bool:
         """Whether the last publication made this file with this key, and it is still as it was made."""
         if not self._last or self._last["keys"].get(name) != key:

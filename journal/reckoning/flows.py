@@ -52,8 +52,7 @@ def flows(ledger: Ledger, on: dt.date) -> dict[Account, Flow]:
 def figure(movements: Iterable[Movement]) -> Figure:
     """Add up movements in kg; pieces that one line's amount was split into share that line's own doubt."""
     total = Figure()
-    for movement, share in _whole_lines(movements):
-        total.put(movement.amount, share, movement.record, None)
+    total.put_all((movement.amount, share, movement.record) for movement, share in _whole_lines(movements))
     return total
 
 

@@ -1,9 +1,8 @@
 """The table of pages: what the site consists of, in the order in which it is made.
 
 A page is plain values and the name of the template that lays them out.  The months' pages and the tables of
-the data are most of a site and need no charts: they are made apart, by tasks that a second process can share.
-Where most of the last publication still stands, the views of the other pages are most of the work, and are
-shared as well; else they are made first, so that their charts are drawn while the months' pages are made.
+the data are most of a site, need no charts and share little with the others: they are made apart, by tasks
+that a second process can begin while the first makes all other pages and has their charts drawn.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from typing import NamedTuple
 from journal.notes.tasks import Divided, in_groups, one_by_one
 from journal.site.cards import card
 from journal.site.dataset import DESCRIPTOR, RememberedMonths, descriptor_file, path_of, table_file
-from journal.site.dataset_columns import TABLES, Table
+from journal.site.dataset_columns import MOVEMENTS, TABLES, Table
 from journal.site.dataset_rows import Rows
 from journal.site.draughtsman import Chart, Draughtsman, chart_key, charts_in
 from journal.site.edition import HOME, Edition
@@ -39,14 +38,13 @@ AT_A_TIME = 4
 
 
 class Made(NamedTuple):
-    """What a task made: files, their keys by name, pages that are yet to be made, and what to remember.
+    """What a task made: files, their keys by name, and what is to be remembered.
 
     A file is name and bytes, None where it still stands.
     """
 
     files: list[tuple[str, bytes | None]]
     keys: Mapping[str, str]
-    pages: list[Page]
     new: Mapping[str, bytes]
 
 
@@ -70,8 +68,7 @@ class Issue:
     """One publication under way: what is remembered, who helps, and what still stands from the last one.
 
     ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
-    there; such a file is given without bytes.  It is None where there is no last one.  ``keys`` holds the
-    key of each file that has one.
+    there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
     """
 
     def __init__(
@@ -80,14 +77,13 @@ class Issue:
         memory: Memory | None = None,
         draughtsman: Draughtsman | None = None,
         divided: Divided = one_by_one,
-        stands: Callable[[str, str], bool] | None = None,
+        stands: Callable[[str, str], bool] = lambda _name, _key: False,
     ) -> None:
         self.templates = templates
         self.memory: Memory = Recollection() if memory is None else memory
         self.draughtsman = draughtsman
         self.divided = divided
-        self.anew = stands is None
-        self.stands = stands or (lambda _name, _key: False)
+        self.stands = stands
         self.keys: dict[str, str] = {}
 
     def ready(self, page: Page) -> tuple[str, bytes | None] | Waiting:
@@ -119,35 +115,26 @@ class Issue:
 
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
-    leaves, months = Leaves(edition), Months(edition, issue)
-    tables: dict[str, bytes] = {}
+    months = Months(edition, issue)
+    apart: Iterable[Made] = issue.divided(months.tasks())
     waiting: list[Waiting] = []
-
-    def laid(pages: Iterable[Page]) -> Iterator[tuple[str, bytes | None]]:
-        for page in pages:
-            found = issue.ready(page)
-            if isinstance(found, Waiting):
-                waiting.append(found)
-            else:
-                yield found
-
-    shared: list[Task] = [] if issue.anew else [partial(leaves.task, part, issue) for part in leaves.parts]
-    apart: Iterable[Made] = issue.divided([*shared, *months.tasks()])
-    if issue.anew:
-        for part in leaves.parts:
-            yield from laid(part())
+    for page in pages(edition):
+        found = issue.ready(page)
+        if isinstance(found, Waiting):
+            waiting.append(found)
+        else:
+            yield found
     for year in edition.years:
         yield f"cards/{year}.png", card(edition, year, issue.memory)
     yield from edition.picture_files()
+    tables: dict[str, bytes] = {}
     for made in apart:
         issue.learn(made)
         tables.update((name, data) for name, data in made.files if data is not None and name in PATHS)
         yield from made.files
-        yield from laid(made.pages)
         while waiting and waiting[0].is_over:
             yield issue.drawn(waiting.pop(0))
     yield DESCRIPTOR, descriptor_file(months.rows, tables)
-    yield from laid(last_pages(edition))
     for page_waiting in waiting:
         yield issue.drawn(page_waiting)
 
@@ -155,72 +142,35 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
 PATHS = frozenset(map(path_of, TABLES))
 
 
-class Leaves:
-    """The pages that people read, but the months': in parts that share little of their work."""
-
-    def __init__(self, edition: Edition) -> None:
-        self.edition = edition
-        self.parts = (self.kept, self.years, self.givers, self.first)
-
-    def first(self) -> list[Page]:
-        """Give the first page."""
-        return [Page(HOME, "index.html", HomePage(self.edition).view())]
-
-    def years(self) -> list[Page]:
-        """Give the years' pages, and each year's sheet as a file to be mailed."""
-        years = YearPages(self.edition)
-        pages = [Page(year_file(year), "year.html", years.view(year)) for year in self.edition.years]
-        sheets = [Page(f"sheet-{year}.html", "sheet.html", years.mailed(year)) for year in self.edition.years]
-        return [*pages, *sheets]
-
-    def kept(self) -> list[Page]:
-        """Give the pages that rest on how the bins do: theirs, bedding, garden and reckoning."""
-        edition = self.edition
-        bins = BinPages(edition)
-        return [
-            Page("bins.html", "bins.html", bins.overview()),
-            *(Page(edition.bin_pages[name], "bin.html", bins.view(name)) for name in bins.sheets),
-            Page("bedding.html", "bedding.html", BeddingPage(edition).view()),
-            Page("garden.html", "garden.html", GardenPage(edition).view()),
-            Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view()),
-        ]
-
-    def givers(self) -> list[Page]:
-        """Give the givers' page."""
-        return [Page("givers.html", "givers.html", GiversPage(self.edition).view())]
-
-    @staticmethod
-    def task(part: Callable[[], list[Page]], issue: Issue) -> Made:
-        """Make a part's views, and of those that still stand no more than their keys."""
-        pages = part()
-        keys = {page.name: issue.templates.key(page) for page in pages}
-        standing = [page.name for page in pages if issue.stands(page.name, keys[page.name])]
-        made = [page for page in pages if page.name not in standing]
-        return Made([(name, None) for name in standing], keys, made, {})
-
-
-def last_pages(edition: Edition) -> Iterator[Page]:
-    """Give what machines read, and the mark of the site."""
+def pages(edition: Edition) -> Iterator[Page]:
+    """Give every page but the months', its view made when it is reached."""
+    names = []
+    years = YearPages(edition)
+    for page in _leaves(edition, years):
+        names.append(page.name)
+        yield page
+    for year in edition.years:
+        yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
     yield Page("feed.xml", "feed.xml", feed(edition, MonthPages(edition)))
-    plan = sitemap(edition, pages_of(edition))
+    plan = sitemap(edition, [*names, *map(month_file, edition.months)])
     if plan is not None:
         yield Page("sitemap.xml", "sitemap.xml", plan)
     yield Page("favicon.svg", "favicon.svg", {})
 
 
-def pages_of(edition: Edition) -> list[str]:
-    """Name the pages that people read, the first page first."""
-    bins = [edition.bin_pages[name] for name in edition.household.bins]
-    years = [year_file(year) for year in edition.years]
-    return [
-        HOME, *years, "givers.html", "bins.html", *bins, "bedding.html", "garden.html", "reckoning.html",
-        *map(month_file, edition.months),
-    ]  # fmt: skip
-
-
-def year_file(year: str) -> str:
-    """Give the name of a year's page."""
-    return f"year-{year}.html"
+def _leaves(edition: Edition, years: YearPages) -> Iterator[Page]:
+    """Give the pages that people read, the first page first."""
+    yield Page(HOME, "index.html", HomePage(edition).view())
+    bins = BinPages(edition)
+    for year in edition.years:
+        yield Page(f"year-{year}.html", "year.html", years.view(year))
+    yield Page("givers.html", "givers.html", GiversPage(edition).view())
+    yield Page("bins.html", "bins.html", bins.overview())
+    for name in bins.sheets:
+        yield Page(edition.bin_pages[name], "bin.html", bins.view(name))
+    yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
+    yield Page("garden.html", "garden.html", GardenPage(edition).view())
+    yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
 
 
 def month_file(month: str) -> str:
@@ -253,8 +203,8 @@ class Months:
 
     def _table(self, table: Table) -> Made:
         memory = Addition(self.issue.memory)
-        months = RememberedMonths(memory, self.rests.moved)
-        return Made([(path_of(table), table_file(self.rows, table, months))], {}, [], memory.new)
+        months = RememberedMonths(memory, self.rests.moved) if table is MOVEMENTS else None
+        return Made([(path_of(table), table_file(self.rows, table, months))], {}, memory.new)
 
     def _months(self, months: Sequence[str]) -> Made:
         memory, keys = Addition(self.issue.memory), {}
@@ -266,4 +216,4 @@ class Months:
             key = keys[page.name] = self.issue.templates.key(page)
             data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
             files.append((page.name, data))
-        return Made(files, keys, [], memory.new)
+        return Made(files, keys, memory.new)

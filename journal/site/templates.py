@@ -117,7 +117,7 @@ class Templates:
             )
             environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
             environment.filters.update(
-                drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json, links=_links
+                drawn=self._drawn, swatch=_swatch, prose=_prose, ld_json=_ld_json, links=_links
             )
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
@@ -136,17 +136,12 @@ class Templates:
         data = remembered(self._memory, chart_key(chart), lambda: drawn(chart))
         return Markup(data.decode())  # noqa: S704 - HTML made here
 
-    def _prose(self, block: Mapping[str, Any]) -> Markup:
-        """Render a stretch of an entry's words, or remember how it was rendered."""
-        from markupsafe import Markup
 
-        views = block["pictures"]
-        key = key_of("prose", block["words"], views)
+def _prose(block: Mapping[str, Any]) -> Markup:
+    """Render a stretch of an entry's words."""
+    from markupsafe import Markup
 
-        def render() -> bytes:
-            return prose.render(block["words"], pictures.shown(views)).encode()
-
-        return Markup(remembered(self._memory, key, render).decode())  # noqa: S704 - HTML made here
+    return Markup(prose.render(block["words"], pictures.shown(block["pictures"])))  # noqa: S704 - HTML made here
 
 
 def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:

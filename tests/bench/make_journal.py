@@ -26,14 +26,15 @@ PLANTINGS = ("Damson", "Bean Row", "Medlar")
 PAPERS = ("junk mail", "newspaper", "cardboard", "office paper", "egg cartons")
 SCRAPS = ("vegetable scraps", "banana peels", "apple cores", "potato peels", "carrot tops", "lettuce")
 PROSE = (
-    "The lid was wet underneath again, so a sheet of newspaper went on top and the corner stayed open.",
-    "A cold night, and the bin by the door had hardly moved since the *last* feeding.",
-    "Two children came to look and counted **eleven** worms before the kettle boiled.",
-    "It smelled of a wood after rain, which is how it ought to smell.",
-    "The shredder jammed on a staple; [the fork](https://example.org/fork) went in where fingers should not.",
-    "Rain on the roof all day, and nothing to do but sieve.",
-    "Moved the old tray up a step so that the air comes in below.",
+    "The lid was wet underneath again, so {} sheets of newspaper went on top and the corner stayed open.",
+    "A cold night, and the bin by the door had hardly moved in {} hours since the *last* feeding.",
+    "Two children came to look and counted **{}** worms before the kettle boiled.",
+    "It smelled of a wood after {} hours of rain, which is how it ought to smell.",
+    "The shredder jammed on staple {}; [the fork](https://example.org/fork) went in where no finger should.",
+    "Rain on the roof for {} hours, and nothing to do but sieve.",
+    "Moved the old tray up a step so that the air comes in below, {} fingers high.",
 )
+"""What a day's paragraph is made of: filled with numbers, so that no two days' words are alike."""
 
 HOUSEHOLD = """# Made up for benchmarks.
 household:
@@ -109,7 +110,7 @@ def entry(chance: random.Random, number: int, day: datetime.date, *, edited: boo
     lines += [chance.choice(usual)() for _ in range(LINES_AN_ENTRY - len(lines))]
     if edited:
         lines[-1] = f"fed 1.11 lb {SCRAPS[0]} to {next(iter(BINS))}"
-    prose = " ".join(chance.sample(PROSE, 3))
+    prose = " ".join(sentence.format(chance.randint(2, 999)) for sentence in chance.sample(PROSE, 3))
     return f"## {day.isoformat()}\n\n{prose}\n\n" + "".join(f"- {line}\n" for line in lines) + "\n"
 
 
