@@ -13,14 +13,10 @@ import os
 import pickle
 import sqlite3
 import sys
-import zlib
 from importlib import metadata
 from pathlib import Path
 from types import TracebackType
 from typing import Self
-
-WORTH_PACKING = 512
-"""Bytes from which a value is compressed."""
 
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
@@ -30,8 +26,8 @@ LONGEST_WAIT = 3.0
 
 _NOT_DAMAGED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY}
 
-_TABLE = "CREATE TABLE IF NOT EXISTS made (key BLOB PRIMARY KEY, packed INTEGER, digest BLOB, data BLOB)"
-_FIND = "SELECT packed, digest, data FROM made WHERE key = ?"
+_TABLE = "CREATE TABLE IF NOT EXISTS kept (key BLOB PRIMARY KEY, digest BLOB, data BLOB)"
+_FIND = "SELECT digest, data FROM kept WHERE key = ?"
 
 _DRAWN_WITH = ("altair", "vl-convert-python", "pillow", "markdown-it-py", "jinja2", "segno")
 
@@ -65,12 +61,11 @@ class Memory:
         try:
             hashed = self._hashed(key)
             row = self._base.execute(_FIND, (hashed,)).fetchone()
-            if row is None or not isinstance(row[2], bytes):
-                return None
-            found = zlib.decompress(row[2]) if row[0] else row[2]
-        except (sqlite3.Error, zlib.error, UnicodeError, MemoryError):  # a damaged file can say anything
+        except (sqlite3.Error, UnicodeError, MemoryError):  # a damaged file can say anything
             return None
-        return found if _digest(hashed, found) == row[1] else None
+        if row is None or not isinstance(row[1], bytes) or _digest(hashed, row[1]) != row[0]:
+            return None
+        return row[1]
 
     def put(self, key: str, data: bytes) -> None:
         """Remember bytes under a key."""
@@ -84,9 +79,9 @@ class Memory:
         """Write down what is new, in one step; a disk that refuses is no reason to fail."""
         if self._base is None:
             return
-        rows = (_packed(self._hashed(key), data) for key, data in self._new.items())
+        rows = (self._row(key, data) for key, data in self._new.items())
         with contextlib.suppress(sqlite3.Error), contextlib.closing(self._base), self._base:
-            self._base.executemany("INSERT OR REPLACE INTO made VALUES (?, ?, ?, ?)", rows)
+            self._base.executemany("INSERT OR REPLACE INTO kept VALUES (?, ?, ?)", rows)
         self._base = None
 
     def _open_anew(self) -> None:
@@ -95,6 +90,10 @@ class Memory:
             self._left.append(self._base)  # let go, it would close files that are not its own any more
             self._base = _open(self.path)
         self._process = os.getpid()
+
+    def _row(self, key: str, data: bytes) -> tuple[bytes, bytes, bytes]:
+        hashed = self._hashed(key)
+        return hashed, _digest(hashed, data), data
 
     def _hashed(self, key: str) -> bytes:
         name = key.encode("utf-8", "surrogatepass")
@@ -194,13 +193,6 @@ def _open(path: Path) -> sqlite3.Connection | None:
         else:
             return base
     return None
-
-
-def _packed(hashed: bytes, data: bytes) -> tuple[bytes, int, bytes, bytes]:
-    digest = _digest(hashed, data)
-    if len(data) < WORTH_PACKING:
-        return hashed, 0, digest, data
-    return hashed, 1, digest, zlib.compress(data, 1)
 
 
 def _digest(hashed: bytes, data: bytes) -> bytes:

@@ -2,7 +2,7 @@
 
 The copy costs next to nothing to make, and knows all that was read and reckoned so far.  Both take the next
 task from one pile until none is left, so neither waits for the other.  What the copy makes goes into a
-nameless file that this process reads when its own work is done.  The copy changes nothing on the disk, and
+nameless file that this process reads between its own tasks.  The copy changes nothing else on the disk, and
 ends when this process does.  What it fails in, or never comes to, is done here; where a process cannot be
 copied safely (only Linux promises that) or a second processor is not there, all of it is.
 """
@@ -27,6 +27,7 @@ from journal.notes.tasks import one_by_one
 Made = TypeVar("Made")
 
 _NUMBER = struct.Struct("I")
+_LENGTH = struct.Struct("Q")
 MOST_TASKS = 65536 // _NUMBER.size
 """As many numbers as a pipe holds without anybody reading."""
 
@@ -44,6 +45,20 @@ class _Mate:
     pile: int
     made: IO[bytes]
     has_ended: bool = False
+    read: int = 0
+
+    def finished(self) -> Iterator[tuple[int, Any]]:
+        """Give number and result of the tasks that it has finished since it was last asked."""
+        while True:
+            head = os.pread(self.made.fileno(), _LENGTH.size, self.read)
+            if len(head) < _LENGTH.size:
+                return
+            (length,) = _LENGTH.unpack(head)
+            packed = os.pread(self.made.fileno(), length, self.read + _LENGTH.size)
+            if len(packed) < length:
+                return
+            self.read += _LENGTH.size + length
+            yield pickle.loads(packed)  # noqa: S301 - this program wrote it, into a file without a name
 
     def wait(self) -> None:
         """Wait until it has ended; from then on its number may be anybody's."""
@@ -109,9 +124,11 @@ class Workmates:
         for number in _taken(mate.pile):
             done.add(number)
             yield tasks[number]()
+            for number_there, result in mate.finished():
+                done.add(number_there)
+                yield result
         mate.wait()
-        mate.made.seek(0)
-        for number, result in _read(mate.made):
+        for number, result in mate.finished():
             done.add(number)
             yield result
         for number, task in enumerate(tasks):
@@ -142,8 +159,10 @@ def _work(tasks: Sequence[Callable[[], object]], pile: int, made: IO[bytes]) -> 
         for number in _taken(pile):
             if os.getppid() != first:  # it was killed: nobody wants this any more
                 break
-            pickle.dump((number, tasks[number]()), made, 5)
-        made.flush()
+            packed = pickle.dumps((number, tasks[number]()), 5)
+            for part in (_LENGTH.pack(len(packed)), packed):
+                made.write(part)
+            made.flush()
         status = 0
     finally:
         os._exit(status)  # without a word: what failed here is done, and told, by the first process
@@ -156,13 +175,3 @@ def _close_all_but(*kept: int) -> None:
         os.closerange(before + 1, each)
         before = each
     os.closerange(before + 1, os.sysconf("SC_OPEN_MAX"))
-
-
-def _read(made: IO[bytes]) -> Iterator[tuple[int, Any]]:
-    """Give the results that the second process laid down whole."""
-    while True:
-        try:
-            number, result = pickle.load(made)  # noqa: S301 - this program wrote it, into a file without a name
-        except Exception:  # noqa: BLE001 - its end, or a result that broke off: done here instead
-            return
-        yield number, result

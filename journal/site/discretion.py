@@ -40,6 +40,7 @@ class Discretion:
         self.household = household
         self._shown = {_key(giver): household.publishes_giver(giver) for giver in household.givers}
         self._names = _pattern(household.givers)
+        self._first_words = _first_words(household.givers)
         self._known: dict[str, str] = {}
 
     def level(self, entry: Entry) -> str:
@@ -67,12 +68,22 @@ class Discretion:
             text = _COMMENT.sub("", text)
         if "```" in text or "~~~" in text:
             text = _FENCE.sub("", text)
-        if self._names is None:
+        if self._names is None or self._names_nobody(text):
             return text
         text = self._names.sub(self._replaced, text)
         if not _MARKED.search(text) or not self._names.search(_bare(text)):
             return text
         return "".join(self._without_markup(part) for part in _PARAGRAPH.split(text))
+
+    def _names_nobody(self, text: str) -> bool:
+        """Whether a text of plain letters, without any markup, lacks the first word of every name.
+
+        Signs beyond ASCII have cases that a search without regard to case knows and this look does not.
+        """
+        if not self._first_words or not text.isascii() or _MARKED.search(text):
+            return False
+        folded = text.casefold()
+        return not any(word in folded for word in self._first_words)
 
     def _without_markup(self, paragraph: str) -> str:
         bare = _bare(paragraph)
@@ -102,6 +113,12 @@ def _bare(text: str) -> str:
 def _key(name: str) -> str:
     """Fold a name's case, what stands between its words, and a leading "the"."""
     return re.sub(_BETWEEN, " ", name.casefold()).strip().removeprefix("the ")
+
+
+def _first_words(names: Iterable[str]) -> frozenset[str]:
+    """Give the first word of each name; none where any is not plain ASCII."""
+    keys = {_key(name) for name in names}
+    return frozenset(key.partition(" ")[0] for key in keys) if all(map(str.isascii, keys)) else frozenset()
 
 
 def _pattern(names: Iterable[str]) -> re.Pattern[str] | None:

@@ -56,6 +56,7 @@ class Templates:
         self._memory: Memory = Recollection()
         self._environment: jinja2.Environment | None = None
         self._common: dict[str, Any] = {}
+        self._written: dict[int, tuple[Mapping[str, str], str]] = {}
 
     def render(self, page: Page, memory: Memory | None = None) -> bytes:
         """Give a page's bytes.  Raises TemplateProblem."""
@@ -117,7 +118,7 @@ class Templates:
             )
             environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
             environment.filters.update(
-                drawn=self._drawn, swatch=_swatch, prose=_prose, ld_json=_ld_json, links=_links
+                drawn=self._drawn, swatch=_swatch, prose=_prose, ld_json=_ld_json, links=self._links
             )
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
@@ -128,6 +129,24 @@ class Templates:
             if (folder / name).is_file():
                 return _tight((folder / name).read_text(encoding="utf-8"), name)
         raise TemplateProblem(f"there is no {name} in any of the template folders")
+
+    def _links(self, listed: Sequence[Mapping[str, str]]) -> Markup:
+        """Write links to lines: half of what a month's page holds, and each on it some three times."""
+        from html import escape
+
+        from markupsafe import Markup
+
+        written = []
+        for one in listed:
+            found = self._written.get(id(one))
+            if found is None:
+                html = (
+                    f'<a href="{escape(one["href"])}">{escape(one["words"])}'
+                    f'<span class="unseen">{escape(one["rest"])}</span></a>'
+                )
+                found = self._written[id(one)] = (one, html)
+            written.append(found[1])
+        return Markup(" ".join(written))  # noqa: S704 - HTML made here
 
     def _drawn(self, chart: Mapping[str, Any]) -> Markup:
         """Draw a chart's data, or remember how it was drawn."""
@@ -149,21 +168,6 @@ def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:
     from markupsafe import Markup
 
     return Markup(drawing.swatch(key["fill"], f"{identity}-k{number}"))  # noqa: S704 - HTML made here
-
-
-def _links(listed: Sequence[Mapping[str, str]]) -> Markup:
-    """Write links to lines: half of what a month's page holds, so not left to a loop of a template."""
-    from html import escape
-
-    from markupsafe import Markup
-
-    return Markup(  # noqa: S704 - HTML made here
-        " ".join(
-            f'<a href="{escape(one["href"])}">{escape(one["words"])}'
-            f'<span class="unseen">{escape(one["rest"])}</span></a>'
-            for one in listed
-        )
-    )
 
 
 def _ld_json(value: Mapping[str, Any]) -> Markup:

@@ -68,6 +68,7 @@ class Writer:
 
     def __init__(self, household: Household) -> None:
         self._beside_amounts: dict[int, str] = {}
+        self._beside_equals: dict[tuple[float, float, str, tuple[float, ...]], str] = {}
         self.household = household
         self.own, self.other = SYSTEMS["metric" if household.units == "metric" else "us"]
         self.unit = self.own[0]
@@ -123,7 +124,11 @@ class Writer:
         # Equal amounts of a journal are mostly one object, which the notes keep alive.
         found = self._beside_amounts.get(id(amount))
         if found is None:
-            found = self._beside_amounts[id(amount)] = self._written_beside(amount)
+            equal = (amount.kg, amount.own, f"{amount.how} {amount.words}", tuple(amount.shared.values()))
+            found = self._beside_equals.get(equal)
+            if found is None:
+                found = self._beside_equals[equal] = self._written_beside(amount)
+            self._beside_amounts[id(amount)] = found
         return found
 
     def _written_beside(self, amount: Amount) -> str:

@@ -76,6 +76,11 @@ class MonthPages:
         return [(f"{month}.html", month_in_words(month)) for month in self.order]
 
     @cached_property
+    def giver_places(self) -> dict[str, int]:
+        """The place of each giver in the order in which they are told."""
+        return {giver: place for place, giver in enumerate(self.edition.givers)}
+
+    @cached_property
     def accounts(self) -> dict[int, Ways]:
         """For each record, the accounts its amounts came from and went to, each once."""
         return _accounts_by_record(self.edition)
@@ -283,13 +288,9 @@ class MonthPages:
                     edition.tally.diversion.cells[cell]
                 )
         told: set[str] = set()
-        for stream, giver in sorted(
-            grouped,
-            key=lambda pair: (
-                by_stream(key[0] for key in grouped).index(pair[0]),
-                list(edition.givers).index(pair[1]),
-            ),
-        ):
+        streams = by_stream(stream for stream, _ in grouped)
+        places = {stream: place for place, stream in enumerate(streams)}
+        for stream, giver in sorted(grouped, key=lambda pair: (places[pair[0]], self.giver_places[pair[1]])):
             figure = getattr(grouped[stream, giver], name)
             lines = lines_behind(edition, figure.records, month)
             if stream == PRODUCT:
