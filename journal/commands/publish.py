@@ -103,11 +103,12 @@ def _publish(
     from journal.site.pages import Issue
     from journal.site.templates import Templates
 
+    notes = read_journal(folder, memory)
+    if notes.problems and not leave_out_unreadable:
+        return Outcome(notes.problems, None)
+    remarks: list[str] = []
+    # The draughtsman makes ready while the ledger is written up, for which one processor is enough.
     with Draughtsman() as draughtsman, Workmates() as workmates:
-        notes = read_journal(folder, memory)
-        if notes.problems and not leave_out_unreadable:
-            return Outcome(notes.problems, None)
-        remarks: list[str] = []
         divided = workmates.divided if len(notes.records) >= MANY_LINES else one_by_one
         issue = Issue(Templates(template_folders(folder)), memory, draughtsman, divided, standing.stands)
         published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))

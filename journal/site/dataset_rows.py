@@ -16,7 +16,7 @@ from journal.measures.periods import month_key
 from journal.notes.household import FATES
 from journal.notes.records import Amount, Record
 from journal.reckoning.diversion import CASTINGS, FIGURES
-from journal.reckoning.movements import Account, Movement
+from journal.reckoning.movements import Account, Movement, Origin
 from journal.reckoning.tally import OURSELVES, Tally
 from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, written_causes
 from journal.site.discretion import AMOUNTS, WORDS, Discretion
@@ -25,7 +25,8 @@ from journal.site.memory import key_of
 Row = list[Any]
 Link = Callable[[int], str]
 
-NO_SHARES: tuple[None, ...] = (None,) * len(FATES)
+Fates = tuple[float | None, ...]
+NO_SHARES: Fates = (None,) * len(FATES)
 
 
 class Rows:
@@ -37,7 +38,8 @@ class Rows:
         self.household = tally.notes.household
         self.link = link
         self.discretion = Discretion(self.household)
-        self._shares: dict[tuple[str | None, str], tuple[float, ...]] = {}
+        self._origins: dict[tuple[str | None, str], tuple[str, str, str, Fates]] = {}
+        self._ways: dict[tuple[Account, Account, str, bool], tuple[str, str, str, str, str]] = {}
         self._shown: dict[str, str] = {}
         self._written: dict[str, str] = {}
         self._days: dict[dt.date, str] = {}
@@ -148,21 +150,20 @@ class Rows:
     def _movement(self, movement: Movement, number: int, marks: dict[int, dict[str, str]]) -> Row:
         told = self.told[movement.record]
         amount, share, origin = movement.amount, movement.share, movement.origin
-        stream, matter, giver = self._what(movement)
         day = self._day(movement.date)
-        arrived_told = origin is not None and told and self.told[origin.record]
+        if origin is None:
+            (stream, matter, giver), arrived_as, fates = self._what(movement), "", NO_SHARES
+        else:
+            stream, matter, giver, fates = self._of_origin(origin)
+            arrived_as = self.name(origin.material, told=told and self.told[origin.record])
         return [
             f"{day}-{number}",
             day,
             self.line_ids[movement.record],
             self.link(movement.record),
             self.notes.records[movement.record].verb,
-            movement.source.kind,
-            self.account(movement.source, told=told),
-            movement.target.kind,
-            self.account(movement.target, told=told),
-            self.name(movement.material, told=told),
-            "" if origin is None else self.name(origin.material, told=arrived_told),
+            *self._way(movement, told=told),
+            arrived_as,
             stream,
             matter,
             giver,
@@ -174,9 +175,24 @@ class Rows:
             self._shared_doubt(amount, share),
             amount.how,
             self._as_written(amount.words) if told else "",
-            *(NO_SHARES if origin is None else self._fates(origin.giver, origin.stream)),
+            *fates,
             not told,
         ]
+
+    def _way(self, movement: Movement, *, told: bool) -> tuple[str, str, str, str, str]:
+        """Give from where to where what went, each way once: kinds and names of both accounts, material."""
+        source, target = movement.source, movement.target
+        key = (source, target, movement.material, told)
+        found = self._ways.get(key)
+        if found is None:
+            found = self._ways[key] = (
+                source.kind,
+                self.account(source, told=told),
+                target.kind,
+                self.account(target, told=told),
+                self.name(movement.material, told=told),
+            )
+        return found
 
     def _day(self, date: dt.date) -> str:
         """Write a date; a diary has many lines of one day."""
@@ -192,11 +208,19 @@ class Rows:
             shown = self._written[words] = self.discretion.words(words)
         return shown
 
+    def _of_origin(self, origin: Origin) -> tuple[str, str, str, Fates]:
+        """Give stream, matter, giver and shares of fates of somebody's waste."""
+        key = (origin.giver, origin.stream)
+        found = self._origins.get(key)
+        if found is None:
+            shares = self.household.shares(origin.giver, origin.stream)
+            fates = tuple(float(shares.get(fate, 0.0)) for fate in FATES)
+            giver = self.discretion.giver(origin.giver) or OURSELVES
+            found = self._origins[key] = (origin.stream, "waste", giver, fates)
+        return found
+
     def _what(self, movement: Movement) -> tuple[str, str, str]:
-        """Give stream, matter and giver of a movement, by the rules by which its figures are gathered."""
-        origin = movement.origin
-        if origin is not None:
-            return origin.stream, "waste", self.discretion.giver(origin.giver) or OURSELVES
+        """Give stream, matter and giver of what is nobody's waste, by the rules of the figures."""
         if movement.material == CASTINGS:
             return "", "castings", ""
         material = self.notes.catalogue.materials.get(movement.material)
@@ -208,13 +232,6 @@ class Rows:
         if not amount.shared:
             return ""
         return written_causes({self.causes[name]: part * share for name, part in amount.shared.items()})
-
-    def _fates(self, giver: str | None, stream: str) -> tuple[float, ...]:
-        found = self._shares.get((giver, stream))
-        if found is None:
-            shares = self.household.shares(giver, stream)
-            found = self._shares[giver, stream] = tuple(float(shares.get(fate, 0.0)) for fate in FATES)
-        return found
 
     def lines(self) -> Iterator[Row]:
         """Give a row for each record line, those that move nothing too."""
