@@ -194,7 +194,7 @@ def full_notes() -> Notes:
         line("checked", "checked Lower Bin: 68 F", bin="Lower Bin", readings=read),
         line("spent", "spent $4 on a trowel"),
         line(
-            "fed", "fed 1 bag to Upper Bin", replace(amount, kg=0.5, words="1 bag"), entry=1, bin="Upper Bin"
+            "fed", "fed 1 bag to Upper Bin", amount._replace(kg=0.5, words="1 bag"), entry=1, bin="Upper Bin"
         ),
     ]
     entries = [

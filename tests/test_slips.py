@@ -80,7 +80,7 @@ def test_a_line_with_a_date_of_its_own_to_come_is_pointed_out() -> None:
     """A line that gives itself a date to come stands out at itself, not at its entry."""
     records = [fed(0, 1.0), fed(40, 1.0)]
     notes = journal(records, NOBODY)
-    notes.entries[1] = replace(notes.entries[1], date=day(0))  # type: ignore[index]
+    notes.entries[1] = notes.entries[1]._replace(date=day(0))  # type: ignore[index]
     dated = [slip for slip in slips(notes, build_ledger(notes), day(1)) if slip.fault is Fault.FUTURE_DATE]
     assert [slip.place.line for slip in dated] == [records[1].place.line]
 

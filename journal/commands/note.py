@@ -196,7 +196,7 @@ def _mixed_in(entries: Mapping[str, str]) -> Iterator[list[Mixing]]:
         for found in _MIXED.finditer(lines):
             at = lines.count("\n", 0, found.start())
             yield [
-                replace(mixing, place=replace(mixing.place, line=mixing.place.line + at))
+                replace(mixing, place=mixing.place._replace(line=mixing.place.line + at))
                 for mixing in mixings_in(scan(file, found[0][1:]))
             ]
 

@@ -8,6 +8,7 @@ as a value, so that any later stage can still point at the word.  All kinds of f
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.faults import Fault
 from journal.notes.packing import packed_by_fields
@@ -15,9 +16,7 @@ from journal.notes.packing import packed_by_fields
 __all__ = ["Fault", "Place", "Problem", "problem", "shortened"]
 
 
-@packed_by_fields
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(NamedTuple):
     """A position in the keeper's text: file relative to ``entries/``, line and column from 1."""
 
     file: str

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.notes.household import Household
 from journal.notes.materials import Catalogue
@@ -15,9 +16,7 @@ from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem
 
 
-@packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """So much of a material: its wet mass with the doubt of this line alone and what it shares.
 
     ``own`` is a standard uncertainty in kg; ``shared`` names causes met on other lines too
@@ -29,24 +28,20 @@ class Amount:
     material: str  # a material of the catalogue, or the name of a batch
     words: str  # the amount as written: "2 lb 3 oz"
     own: float = 0.0
-    shared: Mapping[str, float] = field(default_factory=dict)
+    shared: Mapping[str, float] = {}
     how: str = "weighed"  # "weighed", "counted", "by volume", "by measure" or "estimated"
     litres: float | None = None  # where it was measured by volume
     is_batch: bool = False
 
 
-@packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Money:
+class Money(NamedTuple):
     """A sum of money in a currency of ISO 4217 or the sign as written."""
 
     amount: float
     currency: str
 
 
-@packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(NamedTuple):
     """What a check found.  Temperature in °C, moisture in %; each None where not read."""
 
     temperature: float | None = None
@@ -89,24 +84,20 @@ class Record:
     confirmed: bool = False  # the keeper wrote "(it is right)": a figure that looks like a slip is meant
 
 
-@packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Prose:
+class Prose(NamedTuple):
     """A stretch of an entry's Markdown that holds no record line; comments are already gone."""
 
     text: str
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A record line in its entry: index into Notes.records; ``depth`` is 0 for a top-level list item."""
 
     record: int
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One dated entry: prose and record lines in the order written."""
 
     date: dt.date
