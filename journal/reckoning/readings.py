@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from journal.notes.household import Bin
 from journal.notes.records import Readings, Record
@@ -40,8 +41,7 @@ source)."""
 _BETWEEN = re.compile(r"\s*(?:,|;|/|\+|&|\band\b)\s*")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One reading of a bin: ``half`` is its rectangular half-width, both in °C, % or pH."""
 
     date: dt.date

@@ -13,11 +13,10 @@ from typing import Any
 
 from journal import __version__
 from journal.measures.periods import month_key
-from journal.reckoning.movements import Movement
 from journal.reckoning.tally import Tally
 from journal.site.dataset_columns import FIGURES, LINES, MOVEMENTS, READINGS, SCHEMA, TABLES, Table
 from journal.site.dataset_rows import Row, Rows
-from journal.site.memory import Memory, Recollection, key_of, remembered
+from journal.site.memory import key_of
 from journal.site.wording import slug
 
 DIALECT = {
@@ -32,36 +31,39 @@ PROGRAM = "middenbook"
 """The property of the descriptor that holds what Table Schema has no word for."""
 
 
-class RememberedMonths:
-    """The rows of a month's movements as they were written before: ``rests`` says what a month rests on."""
-
-    def __init__(self, memory: Memory, rests: Callable[[str], str]) -> None:
-        self.memory = memory
-        self.rests = rests
-
-    def written(self, rows: Rows, month: str, movements: Sequence[Movement]) -> bytes:
-        """Give a month's movements as CSV without a head."""
-        ids = [rows.line_ids[movement.record] for movement in movements]
-        key = key_of("movements", self.rests(month), rows.told_of_others, ids)
-        return remembered(self.memory, key, lambda: MOVEMENTS.written(rows.movements(movements), head=False))
-
-
 def data_files(tally: Tally) -> dict[str, bytes]:
     """Give the files of the data package, name to bytes, the descriptor last.
 
     A line is found on the page of its record's month.
     """
     rows = Rows(tally, lambda record: f"{month_key(tally.notes.records[record].date)}.html")
-    files = {path_of(table): table_file(rows, table) for table in TABLES}
-    return {**files, DESCRIPTOR: descriptor_file(rows, files)}
+    moved = movements_file(rows, {month: movements_of(rows, month) for month in rows.months})
+    files = {path_of(MOVEMENTS): moved, **{path_of(table): table_file(rows, table) for table in OTHERS}}
+    described = {table.name: resource(table, files[path_of(table)]) for table in TABLES}
+    return {**files, DESCRIPTOR: descriptor_file(rows, described)}
 
 
-def table_file(rows: Rows, table: Table, months: RememberedMonths | None = None) -> bytes:
-    """Give the file of one table."""
-    if table is MOVEMENTS:
-        known = months or RememberedMonths(Recollection(), str)
-        moved = [known.written(rows, month, movements) for month, movements in rows.months()]
-        return b"".join((MOVEMENTS.written([]), *moved))
+def movements_of(rows: Rows, month: str) -> bytes:
+    """Give the rows of a month's movements as CSV without a head."""
+    return MOVEMENTS.written(rows.movements(rows.months[month]), head=False)
+
+
+def movements_key(rows: Rows, month: str, rests: str) -> str:
+    """Name the rows of a month's movements by what they rest on: ``rests``, and what is told of others."""
+    ids = [rows.line_ids[movement.record] for movement in rows.months[month]]
+    return key_of("movements", rests, rows.told_of_others, ids)
+
+
+def movements_file(rows: Rows, written: Mapping[str, bytes]) -> bytes:
+    """Put the months' rows together to the file of movements."""
+    return b"".join((MOVEMENTS.written([]), *(written[month] for month in rows.months)))
+
+
+OTHERS = tuple(table for table in TABLES if table is not MOVEMENTS)
+
+
+def table_file(rows: Rows, table: Table) -> bytes:
+    """Give the file of one of the other tables."""
     made: dict[str, Callable[[], Iterable[Row]]] = {
         LINES.name: rows.lines,
         FIGURES.name: rows.figures,
@@ -75,9 +77,9 @@ def path_of(table: Table) -> str:
     return f"data/{table.name}.csv"
 
 
-def descriptor_file(rows: Rows, files: Mapping[str, bytes]) -> bytes:
-    """Give the descriptor of the tables' files by their paths."""
-    return written(descriptor(rows, files))
+def descriptor_file(rows: Rows, described: Mapping[str, Mapping[str, Any]]) -> bytes:
+    """Give the package's descriptor; ``described`` is what ``resource`` says of each table, by its name."""
+    return written(descriptor(rows, [described[table.name] for table in TABLES]))
 
 
 def written(document: Mapping[str, Any]) -> bytes:
@@ -85,7 +87,7 @@ def written(document: Mapping[str, Any]) -> bytes:
     return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()
 
 
-def descriptor(rows: Rows, files: Mapping[str, bytes]) -> dict[str, Any]:
+def descriptor(rows: Rows, resources: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Describe the package (Data Package v1, profile ``tabular-data-package``)."""
     household = rows.household
     name = household.name or "a household"
@@ -103,7 +105,7 @@ def descriptor(rows: Rows, files: Mapping[str, bytes]) -> dict[str, Any]:
     if household.web_address:
         described["homepage"] = household.web_address
     described[PROGRAM] = about(rows)
-    described["resources"] = [resource(table, files[path_of(table)]) for table in TABLES]
+    described["resources"] = resources
     return described
 
 

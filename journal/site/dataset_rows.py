@@ -120,8 +120,9 @@ class Rows:
             ids.append(f"{self._day(record.date)}.{nth}")
         return ids
 
-    def months(self) -> Iterator[tuple[str, list[Movement]]]:
-        """Give the movements month by month."""
+    @cached_property
+    def months(self) -> dict[str, list[Movement]]:
+        """The movements month by month."""
         months: dict[dt.date, str] = {}
         found: dict[str, list[Movement]] = {}
         for movement in self.tally.ledger.movements:
@@ -129,7 +130,7 @@ class Rows:
             if month is None:
                 month = months[movement.date] = month_key(movement.date)
             found.setdefault(month, []).append(movement)
-        yield from found.items()
+        return found
 
     def movements(self, movements: Iterable[Movement]) -> Iterator[Row]:
         """Give the rows of movements; all movements of a day are to be among them."""

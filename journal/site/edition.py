@@ -49,7 +49,6 @@ class Edition:
         self.as_of = tally.as_of
         self.version = __version__
         self._bins: dict[str, dict[str, BinFigures]] = {}
-        self._links: dict[tuple[int, str], View] = {}
 
     # -- entries and lines ----------------------------------------------------------------------------
 
@@ -109,21 +108,11 @@ class Edition:
 
     def line_link(self, record: int, here: str = "") -> View:
         """Give the link to a record line, named by its day and number; ``rest`` is for who only hears it."""
-        found = self._links.get((record, here))
-        if found is None:
-            date = self.notes.records[record].date
-            month, nth = MONTHS[date.month - 1], self.line_anchor(record).partition("-")[2]
-            words, rest = (
-                (str(date.day), f" {month}")
-                if here
-                else (f"{date.day} {month[:3]}", f"{month[3:]} {date.year}")
-            )
-            found = self._links[record, here] = {
-                "href": self.line_address(record, here),
-                "words": words,
-                "rest": f"{rest}, line {nth}",
-            }
-        return found
+        date = self.notes.records[record].date
+        month, nth = MONTHS[date.month - 1], self.line_anchor(record).partition("-")[2]
+        words = str(date.day) if here else f"{date.day} {month[:3]}"
+        rest = f" {month}" if here else f"{month[3:]} {date.year}"
+        return {"href": self.line_address(record, here), "words": words, "rest": f"{rest}, line {nth}"}
 
     def entry_address(self, index: int) -> str:
         """Give the address of an entry."""
@@ -222,15 +211,18 @@ class Edition:
 
     # -- figures --------------------------------------------------------------------------------------
 
-    def figure(self, figure: Figure, href: str = "") -> View:
+    def figure(self, figure: Figure, href: str = "", *, both: bool = True) -> View:
         """Give a figure for the page, marked where more than half of it was estimated."""
         whole = sum(abs(kg) for kg in figure.how.values())
         guess = whole > 0 and abs(figure.how.get("estimated", 0.0)) > whole / 2
-        return self.writer.weight(figure, href, guess=guess)
+        return self.writer.weight(figure, href, guess=guess, both=both)
 
-    def cell(self, figure: Figure, href: str = "") -> View | None:
-        """Give a figure for a table, or nothing where no line speaks of it."""
-        return self.figure(figure, href) if figure.records else None
+    def cell(self, figure: Figure, href: str = "", *, both: bool = False) -> View | None:
+        """Give a figure for a table, or nothing where no line speaks of it.
+
+        ``both`` is for the few tables that show the other system of units too.
+        """
+        return self.figure(figure, href, both=both) if figure.records else None
 
     # -- the frame of a page ----------------------------------------------------------------------------
 

@@ -9,16 +9,26 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from journal.notes.tasks import Divided, in_groups, one_by_one
 from journal.site.cards import card
-from journal.site.dataset import DESCRIPTOR, RememberedMonths, descriptor_file, path_of, table_file
-from journal.site.dataset_columns import MOVEMENTS, TABLES, Table
+from journal.site.dataset import (
+    DESCRIPTOR,
+    OTHERS,
+    descriptor_file,
+    movements_file,
+    movements_key,
+    movements_of,
+    path_of,
+    resource,
+    table_file,
+)
+from journal.site.dataset_columns import MOVEMENTS, Table
 from journal.site.dataset_rows import Rows
 from journal.site.draughtsman import Chart, Draughtsman, chart_key, charts_in
 from journal.site.edition import HOME, Edition
-from journal.site.memory import Addition, Memory, Recollection
+from journal.site.memory import Addition, Memory, Recollection, remembered
 from journal.site.templates import Page, Templates
 from journal.site.views.bedding import BeddingPage
 from journal.site.views.bins import BinPages
@@ -38,14 +48,18 @@ AT_A_TIME = 4
 
 
 class Made(NamedTuple):
-    """What a task made: files, their keys by name, and what is to be remembered.
+    """What a task made.
 
-    A file is name and bytes, None where it still stands.
+    ``files`` are pairs of a name and bytes, None where the file still stands; ``keys`` are theirs by name;
+    ``new`` is to be remembered; ``tables`` says how tables are described, by name, and ``moved`` gives the
+    rows of the months' movements.
     """
 
     files: list[tuple[str, bytes | None]]
     keys: Mapping[str, str]
     new: Mapping[str, bytes]
+    tables: Mapping[str, Mapping[str, Any]]
+    moved: Mapping[str, bytes]
 
 
 Task = Callable[[], Made]
@@ -127,19 +141,18 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     for year in edition.years:
         yield f"cards/{year}.png", card(edition, year, issue.memory)
     yield from edition.picture_files()
-    tables: dict[str, bytes] = {}
+    tables: dict[str, Mapping[str, Any]] = {}
+    moved: dict[str, bytes] = {}
     for made in apart:
         issue.learn(made)
-        tables.update((name, data) for name, data in made.files if data is not None and name in PATHS)
+        tables.update(made.tables)
+        moved.update(made.moved)
         yield from made.files
         while waiting and waiting[0].is_over:
             yield issue.drawn(waiting.pop(0))
-    yield DESCRIPTOR, descriptor_file(months.rows, tables)
+    yield from months.data(tables, moved)
     for page_waiting in waiting:
         yield issue.drawn(page_waiting)
-
-
-PATHS = frozenset(map(path_of, TABLES))
 
 
 def pages(edition: Edition) -> Iterator[Page]:
@@ -197,23 +210,40 @@ class Months:
 
     def tasks(self) -> list[Task]:
         """Give all tasks, the longest first."""
-        tables = [partial(self._table, table) for table in TABLES]
-        months = in_groups(list(self.edition.months), AT_A_TIME)
-        return [*tables, *(partial(self._months, some) for some in months)]
+        order = sorted({*self.edition.months, *self.rows.months})
+        tables = [partial(self._table, table) for table in OTHERS]
+        return [*tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
+
+    def data(
+        self, tables: Mapping[str, Mapping[str, Any]], moved: Mapping[str, bytes]
+    ) -> Iterator[tuple[str, bytes]]:
+        """Give what of the data package rests on all tasks: the movements, and what describes the tables."""
+        file = movements_file(self.rows, moved)
+        yield path_of(MOVEMENTS), file
+        described = {**tables, MOVEMENTS.name: resource(MOVEMENTS, file)}
+        yield DESCRIPTOR, descriptor_file(self.rows, described)
 
     def _table(self, table: Table) -> Made:
-        memory = Addition(self.issue.memory)
-        months = RememberedMonths(memory, self.rests.moved) if table is MOVEMENTS else None
-        return Made([(path_of(table), table_file(self.rows, table, months))], {}, memory.new)
+        data = table_file(self.rows, table)
+        return Made([(path_of(table), data)], {}, {}, {table.name: resource(table, data)}, {})
 
     def _months(self, months: Sequence[str]) -> Made:
         memory, keys = Addition(self.issue.memory), {}
+        moved = {
+            month: remembered(
+                memory,
+                movements_key(self.rows, month, self.rests.moved(month)),
+                partial(movements_of, self.rows, month),
+            )
+            for month in months
+            if month in self.rows.months
+        }
         files: list[tuple[str, bytes | None]] = []
-        for month in months:
+        for month in (month for month in months if month in self.edition.months):
             page = Page.later(
                 month_file(month), "month.html", self.rests.digest(month), partial(self.pages.view, month)
             )
             key = keys[page.name] = self.issue.templates.key(page)
             data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
             files.append((page.name, data))
-        return Made(files, keys, memory.new)
+        return Made(files, keys, memory.new, {}, moved)

@@ -99,6 +99,8 @@ class Templates:
             raise TemplateProblem(
                 f"{_where(fault, page.template)}: the template cannot be filled: {fault}"
             ) from None
+        finally:
+            self._written.clear()
         return text.encode()
 
     def _prepared(self) -> jinja2.Environment:

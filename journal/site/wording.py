@@ -79,17 +79,16 @@ class Writer:
             text = text.replace(",", "\u202f").replace(".", ",")
         return text.replace("-", "−") if text.startswith("-") else text
 
-    def weight(self, known: Known, href: str = "", *, guess: bool = False) -> View:
-        """Give a mass as a figure for the page: value, doubt and unit, the other system beside it."""
+    def weight(self, known: Known, href: str = "", *, guess: bool = False, both: bool = True) -> View:
+        """Give a mass as a figure for the page: value, doubt, unit, and if ``both`` the other system."""
         value, doubt = self._pair(known.value, known.expanded, self.own[1])
-        other_value, other_doubt = self._pair(known.value, known.expanded, self.other[1])
         return {
             "value": value,
             "doubt": doubt,
             "unit": self.unit,
             "href": href,
             "guess": guess,
-            "other": _joined(other_value, other_doubt, self.other[0]),
+            "other": self._in_words(known, self.other) if both else "",
         }
 
     def _pair(self, value: float, doubt: float, size: float) -> tuple[str, str]:
@@ -98,8 +97,10 @@ class Writer:
 
     def in_words(self, known: Known) -> str:
         """Give a mass as words: ``412.6 ± 3.1 lb``."""
-        figure = self.weight(known)
-        return _joined(figure["value"], figure["doubt"], self.unit)
+        return self._in_words(known, self.own)
+
+    def _in_words(self, known: Known, system: System) -> str:
+        return _joined(*self._pair(known.value, known.expanded, system[1]), system[0])
 
     def span(self, low: float, high: float, size: float = 1.0, digits: int = 2) -> str:
         """Give a range as words, to so many significant digits: ``12 to 30``."""

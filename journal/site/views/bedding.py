@@ -120,7 +120,7 @@ class BeddingPage:
                     edition.material(material),
                     f"#{edition.batch_anchors[material]}" if material in edition.batch_anchors else "",
                 ),
-                edition.cell(figure),
+                edition.cell(figure, both=True),
             )
             for material, figure in sheet.recipe
         ]

@@ -248,9 +248,9 @@ class BinPages:
                 rows.append(
                     row(
                         link(str(int(year)), f"year-{year}.html"),
-                        edition.cell(one.fed),
-                        edition.cell(one.bedded),
-                        edition.cell(one.harvested),
+                        edition.cell(one.fed, both=True),
+                        edition.cell(one.bedded, both=True),
+                        edition.cell(one.harvested, both=True),
                     )
                 )
         heads = head("Year", ("Fed", NUMBER), ("Bedded", NUMBER), ("Castings", NUMBER))

@@ -81,13 +81,13 @@ class GiversPage:
         rows = [
             row(
                 link(name, f"#{edition.givers[name]}"),
-                *(edition.cell(getattr(figures, figure)) for figure in NAMES),
+                *(edition.cell(getattr(figures, figure), both=True) for figure in NAMES),
             )
             for name, figures in ordered
         ]
         whole = edition.tally.since_start
         foot = (
-            row("Together", *(edition.cell(getattr(whole, figure)) for figure in NAMES))
+            row("Together", *(edition.cell(getattr(whole, figure), both=True) for figure in NAMES))
             if len(rows) > 1
             else None
         )

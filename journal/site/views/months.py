@@ -250,12 +250,15 @@ class MonthPages:
         rows = [
             row(
                 stream,
-                *(edition.cell(getattr(streams[stream], name), f"#{anchor(name, stream)}") for name in WASTE),
+                *(
+                    edition.cell(getattr(streams[stream], name), f"#{anchor(name, stream)}", both=True)
+                    for name in WASTE
+                ),
             )
             for stream in by_stream(stream for stream in streams if stream != PRODUCT)
         ]
         whole = edition.tally.months[month]
-        foot = row("Together", *(edition.cell(getattr(whole, name)) for name in WASTE))
+        foot = row("Together", *(edition.cell(getattr(whole, name), both=True) for name in WASTE))
         return table(
             f"By stream, in {edition.writer.unit}",
             head("Stream", *((SHOWN[name].capitalize(), NUMBER) for name in WASTE)),
@@ -267,8 +270,9 @@ class MonthPages:
     def behind(self, month: str) -> Iterator[View]:
         """Give, for each figure, the lines behind it by stream and giver."""
         cells = self.cells.get(month, [])
+        links: dict[int, View] = {}
         for name, words in SHOWN.items():
-            rows = list(self._behind_rows(month, cells, name))
+            rows = list(self._behind_rows(month, cells, name, links))
             if rows:
                 made = name not in WASTE
                 unit = (self.edition.writer.unit, NUMBER)
@@ -279,7 +283,9 @@ class MonthPages:
                 )
                 yield table(words.capitalize(), heads, rows)
 
-    def _behind_rows(self, month: str, cells: Sequence[Cell], name: str) -> Iterator[View]:
+    def _behind_rows(
+        self, month: str, cells: Sequence[Cell], name: str, links: dict[int, View]
+    ) -> Iterator[View]:
         edition = self.edition
         grouped: dict[tuple[str, str], Figures] = {}
         for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
@@ -292,7 +298,7 @@ class MonthPages:
         places = {stream: place for place, stream in enumerate(streams)}
         for stream, giver in sorted(grouped, key=lambda pair: (places[pair[0]], self.giver_places[pair[1]])):
             figure = getattr(grouped[stream, giver], name)
-            lines = lines_behind(edition, figure.records, month)
+            lines = lines_behind(edition, figure.records, month, links)
             if stream == PRODUCT:
                 # Castings are nobody's stream, yet may be thrown out like one.
                 first_cells = ("castings", "") if name in WASTE else (SHOWN[name],)

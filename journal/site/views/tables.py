@@ -58,9 +58,19 @@ def link(words: str, href: str = "", small: str = "") -> View:
     return {"words": words, "href": href, "small": small}
 
 
-def lines_behind(edition: Edition, records: Iterable[int], here: str = "") -> View:
-    """Give the links to the lines behind a figure, each named by its day and number."""
-    return {"links": [edition.line_link(record, here) for record in sorted(set(records))[:MOST_LINES]]}
+def lines_behind(
+    edition: Edition, records: Iterable[int], here: str = "", known: dict[int, View] | None = None
+) -> View:
+    """Give the links to the lines behind a figure, each named by its day and number.
+
+    Links that another figure of the same page has too are taken from ``known`` and put there.
+    """
+    links = {} if known is None else known
+    shown = sorted(set(records))[:MOST_LINES]
+    for record in shown:
+        if record not in links:
+            links[record] = edition.line_link(record, here)
+    return {"links": [links[record] for record in shown]}
 
 
 def by_stream(streams: Iterable[str]) -> list[str]:
