@@ -43,6 +43,7 @@ from journal.site.views.years import YearPages
 
 __all__ = ["Edition", "Issue", "Made", "Page", "site"]
 
+GIVERS = "givers.html"
 AT_A_TIME = 4
 """About so many months are one task: few, that both processes end together, yet worth the asking."""
 
@@ -51,15 +52,16 @@ class Made(NamedTuple):
     """What a task made.
 
     ``files`` are pairs of a name and bytes, None where the file still stands; ``keys`` are theirs by name;
-    ``new`` is to be remembered; ``tables`` says how tables are described, by name, and ``moved`` gives the
-    rows of the months' movements.
+    ``pages`` are yet to be drawn; ``new`` is to be remembered; ``tables`` says how tables are described, by
+    name, and ``moved`` gives the rows of the months' movements.
     """
 
-    files: list[tuple[str, bytes | None]]
-    keys: Mapping[str, str]
-    new: Mapping[str, bytes]
-    tables: Mapping[str, Mapping[str, Any]]
-    moved: Mapping[str, bytes]
+    files: Sequence[tuple[str, bytes | None]] = ()
+    keys: Mapping[str, str] = {}
+    pages: Sequence[Page] = ()
+    new: Mapping[str, bytes] = {}
+    tables: Mapping[str, Mapping[str, Any]] = {}
+    moved: Mapping[str, bytes] = {}
 
 
 Task = Callable[[], Made]
@@ -129,61 +131,70 @@ class Issue:
 
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
-    months = Months(edition, issue)
-    apart: Iterable[Made] = issue.divided(months.tasks())
+    apart = Apart(edition, issue)
+    begun: Iterable[Made] = issue.divided(apart.tasks())
     waiting: list[Waiting] = []
-    for page in pages(edition):
-        found = issue.ready(page)
-        if isinstance(found, Waiting):
-            waiting.append(found)
-        else:
-            yield found
+
+    def laid(several: Iterable[Page]) -> Iterator[tuple[str, bytes | None]]:
+        for page in several:
+            found = issue.ready(page)
+            if isinstance(found, Waiting):
+                waiting.append(found)
+            else:
+                yield found
+
+    yield from laid(pages(edition))
     for year in edition.years:
         yield f"cards/{year}.png", card(edition, year, issue.memory)
     yield from edition.picture_files()
     tables: dict[str, Mapping[str, Any]] = {}
     moved: dict[str, bytes] = {}
-    for made in apart:
+    for made in begun:
         issue.learn(made)
         tables.update(made.tables)
         moved.update(made.moved)
         yield from made.files
+        yield from laid(made.pages)
         while waiting and waiting[0].is_over:
             yield issue.drawn(waiting.pop(0))
-    yield from months.data(tables, moved)
+    yield from apart.data(tables, moved)
     for page_waiting in waiting:
         yield issue.drawn(page_waiting)
 
 
 def pages(edition: Edition) -> Iterator[Page]:
-    """Give every page but the months', its view made when it is reached."""
-    names = []
-    years = YearPages(edition)
-    for page in _leaves(edition, years):
-        names.append(page.name)
-        yield page
-    for year in edition.years:
-        yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
-    yield Page("feed.xml", "feed.xml", feed(edition, MonthPages(edition)))
-    plan = sitemap(edition, [*names, *map(month_file, edition.months)])
-    if plan is not None:
-        yield Page("sitemap.xml", "sitemap.xml", plan)
-    yield Page("favicon.svg", "favicon.svg", {})
-
-
-def _leaves(edition: Edition, years: YearPages) -> Iterator[Page]:
-    """Give the pages that people read, the first page first."""
+    """Give every page but those made apart, its view made when it is reached."""
+    bins, years = BinPages(edition), YearPages(edition)
     yield Page(HOME, "index.html", HomePage(edition).view())
-    bins = BinPages(edition)
     for year in edition.years:
-        yield Page(f"year-{year}.html", "year.html", years.view(year))
-    yield Page("givers.html", "givers.html", GiversPage(edition).view())
+        yield Page(year_file(year), "year.html", years.view(year))
     yield Page("bins.html", "bins.html", bins.overview())
     for name in bins.sheets:
         yield Page(edition.bin_pages[name], "bin.html", bins.view(name))
     yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
     yield Page("garden.html", "garden.html", GardenPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
+    for year in edition.years:
+        yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
+    yield Page("feed.xml", "feed.xml", feed(edition, MonthPages(edition)))
+    plan = sitemap(edition, pages_of(edition))
+    if plan is not None:
+        yield Page("sitemap.xml", "sitemap.xml", plan)
+    yield Page("favicon.svg", "favicon.svg", {})
+
+
+def pages_of(edition: Edition) -> list[str]:
+    """Name the pages that people read, the first page first."""
+    bins = (edition.bin_pages[name] for name in edition.household.bins)
+    return [
+        HOME, *map(year_file, edition.years), GIVERS, "bins.html", *bins, "bedding.html", "garden.html",
+        "reckoning.html", *map(month_file, edition.months),
+    ]  # fmt: skip
+
+
+def year_file(year: str) -> str:
+    """Give the name of a year's page."""
+    return f"year-{year}.html"
 
 
 def month_file(month: str) -> str:
@@ -191,8 +202,8 @@ def month_file(month: str) -> str:
     return f"{month}.html"
 
 
-class Months:
-    """What is made month by month, as tasks: the pages and the tables of the data.
+class Apart:
+    """What is made apart, as tasks: the months' pages, the tables of the data, and the givers' page.
 
     What they share beyond the edition is worked out by the first of them, in whichever process that is.
     """
@@ -212,7 +223,7 @@ class Months:
         """Give all tasks, the longest first."""
         order = sorted({*self.edition.months, *self.rows.months})
         tables = [partial(self._table, table) for table in OTHERS]
-        return [*tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
+        return [self._givers, *tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
 
     def data(
         self, tables: Mapping[str, Mapping[str, Any]], moved: Mapping[str, bytes]
@@ -223,9 +234,16 @@ class Months:
         described = {**tables, MOVEMENTS.name: resource(MOVEMENTS, file)}
         yield DESCRIPTOR, descriptor_file(self.rows, described)
 
+    def _givers(self) -> Made:
+        page = Page(GIVERS, GIVERS, GiversPage(self.edition).view())
+        keys = {page.name: self.issue.templates.key(page)}
+        if self.issue.stands(page.name, keys[page.name]):
+            return Made([(page.name, None)], keys)
+        return Made(pages=[page])
+
     def _table(self, table: Table) -> Made:
         data = table_file(self.rows, table)
-        return Made([(path_of(table), data)], {}, {}, {table.name: resource(table, data)}, {})
+        return Made([(path_of(table), data)], tables={table.name: resource(table, data)})
 
     def _months(self, months: Sequence[str]) -> Made:
         memory, keys = Addition(self.issue.memory), {}
@@ -246,4 +264,4 @@ class Months:
             key = keys[page.name] = self.issue.templates.key(page)
             data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
             files.append((page.name, data))
-        return Made(files, keys, memory.new, {}, moved)
+        return Made(files, keys, new=memory.new, moved=moved)
