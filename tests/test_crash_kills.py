@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -145,36 +146,73 @@ def test_a_new_journal_is_whole_or_not_there_after_every_kill(tmp_path: Path) ->
                 ]
 
 
+def long_diary(folder: Path) -> None:
+    """Make a journal so long that two processes read it and make its pages."""
+    make = CHECKOUT / "tests" / "bench" / "make_journal.py"
+    subprocess.run([sys.executable, str(make), str(folder), "--entries", "700"], check=True)
+
+
+def short_diary(folder: Path) -> None:
+    """Lay out a journal of a few lines."""
+    words = [sys.executable, "-m", "journal", "start", str(folder)]
+    surroundings = {**os.environ, "PYTHONPATH": str(CHECKOUT)}
+    subprocess.run(words, check=True, env=surroundings, capture_output=True)
+
+
+def running_on(folder: Path) -> list[str]:
+    """The processes whose command line names a folder; a copy of a process keeps its command line."""
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            line = (process / "cmdline").read_bytes()
+        except OSError:
+            continue
+        if os.fsencode(folder) in line and process.name != str(os.getpid()):
+            found.append(process.name)
+    return found
+
+
 @pytest.mark.slow
-def test_the_whole_command_survives_a_kill(tmp_path: Path) -> None:
-    """`publish` itself, killed at any time of its run, leaves the site of before or of after an edit."""
+@pytest.mark.parametrize("lay_out", [short_diary, long_diary])
+def test_the_whole_command_survives_a_kill(tmp_path: Path, lay_out: Callable[[Path], None]) -> None:
+    """`publish` itself, killed at any time of its run, leaves the site of before or of after an edit.
+
+    A second process that helped it is gone soon after.
+    """
     words = [sys.executable, "-m", "journal", "--journal", str(tmp_path / "worms")]
     surroundings = {**os.environ, "PYTHONPATH": str(CHECKOUT), "XDG_CACHE_HOME": str(tmp_path / "memory")}
 
     def run(*more: str) -> None:
         subprocess.run([*words, *more], check=True, env=surroundings, capture_output=True)
 
-    lay_out = [sys.executable, "-m", "journal", "start", str(tmp_path / "worms")]
-    subprocess.run(lay_out, check=True, env=surroundings, capture_output=True)
-    year = next((tmp_path / "worms" / "entries").glob("2*.md"))
-    texts = [year.read_text(), year.read_text() + "- fed 3 lb banana peels to First Bin\n"]
+    lay_out(tmp_path / "worms")
+    newest = max((tmp_path / "worms" / "entries").glob("2*.md"))
+    texts = [newest.read_text(), newest.read_text().rstrip() + "\n- checked First Bin: 68 F\n"]
+    if lay_out is long_diary:
+        texts[1] = texts[1].replace("First Bin", "Pantry Bin")
     folder, sites, took = tmp_path / "worms" / "build", [], 0.0
     for text in texts:
-        year.write_text(text)
+        newest.write_text(text)
         began = time.perf_counter()
         run("publish")
         took = time.perf_counter() - began
         sites.append(files(folder))
+    assert sites[0] != sites[1]
     chance = random.Random(7)
     for turn in range(max(2, KILLS // 6)):
-        year.write_text(texts[turn % 2])
+        newest.write_text(texts[turn % 2])
         with subprocess.Popen(
             [*words, "publish"], env=surroundings, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         ) as running:
-            time.sleep(chance.uniform(0.3, 1.0) * took)
+            time.sleep(chance.uniform(0.2, 1.0) * took)
             running.kill()
         mend_folder(folder)
         assert files(folder) in sites, f"after kill {turn}"
-    year.write_text(texts[0])
+    newest.write_text(texts[0])
     run("publish")
     assert files(folder) == sites[0]
+    for _ in range(100):
+        if not running_on(tmp_path):
+            break
+        time.sleep(0.1)
+    assert not running_on(tmp_path)
