@@ -116,6 +116,13 @@ def test_the_address_is_told_only_where_there_is_one(tmp_path: Path, site: dict[
     assert "QR code" not in text
 
 
+def test_the_map_of_the_site_names_every_page_that_people_read(site: dict[str, bytes]) -> None:
+    """All pages once, the first page under the site's own address; sheets are for mailing only."""
+    told = re.findall(rb"<loc>https://example.org/worms/([^<]*)</loc>", site["sitemap.xml"])
+    read = {name for name in pages(site) if not name.startswith("sheet-")}
+    assert sorted(told) == sorted(b"" if name == "index.html" else name.encode() for name in read)
+
+
 def test_a_page_stays_light(site: dict[str, bytes]) -> None:
     """Home with everything it needs is at most 150 kB, any page at most 300 kB."""
     assert len(site["index.html"]) <= 150_000
