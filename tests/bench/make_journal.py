@@ -136,10 +136,13 @@ def make(folder: Path, count: int, seed: int = 7, arrangement: str = "month", ed
     name = ARRANGEMENTS[arrangement]
     for stem, group in itertools.groupby(entries(count, seed, edited), lambda dated: name(dated[0])):
         file = folder / "entries" / f"{stem}.md"
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text("".join(text for _, text in group), encoding="utf-8")
+        text = "".join(text for _, text in group)
+        if not file.is_file() or file.read_text(encoding="utf-8") != text:  # an edit touches one file only
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_text(text, encoding="utf-8")
     first_day = LAST_DAY - datetime.timedelta(days=count - 1)
-    (folder / "entries/household.yaml").write_text(household(first_day), encoding="utf-8")
+    if not (folder / "entries/household.yaml").is_file():
+        (folder / "entries/household.yaml").write_text(household(first_day), encoding="utf-8")
 
 
 def main() -> None:
