@@ -206,21 +206,26 @@ class Diversion:
         ordered = sorted(self.cells, key=lambda cell: (cell.month, cell.stream, cell.giver or ""))
         return heap_up((key(cell), self.cells[cell]) for cell in ordered)
 
-    def _post(self, movement: Movement) -> None:
-        origin, material = movement.origin, movement.material
+    def adds(self, movement: Movement) -> Rule:
+        """Give the figures that a movement adds to, as ``rule`` says; none where it only goes on."""
         key = (
             movement.counted,
-            origin is not None,
+            movement.origin is not None,
             movement.source.kind,
             movement.target.kind,
-            material == CASTINGS,
+            movement.material == CASTINGS,
         )
-        told = self._rules.get(key)
-        if told is None:
+        found = self._rules.get(key)
+        if found is None:
             counted, waste, source, target, castings = key
-            told = self._rules[key] = rule(counted, source, target, waste=waste, castings=castings)
+            found = self._rules[key] = rule(counted, source, target, waste=waste, castings=castings)
+        return found
+
+    def _post(self, movement: Movement) -> None:
+        told = self.adds(movement)
         if not told:
             return
+        origin = movement.origin
         amount, share, record = movement.amount, movement.share, movement.record
         # An amount that is split over several movements keeps its own doubt as their common cause.
         cause = None if share == 1.0 else f"{ONE_LINE}{record}: {amount.words} {amount.material}"

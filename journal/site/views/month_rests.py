@@ -25,25 +25,30 @@ class MonthRests:
         self.edition = edition
         self.order = list(edition.months)
         self._common = self._of_all()
-        self._moved = self._movements()
+        self._moved: dict[str, list[Any]] = {}
+        self._shown: dict[str, list[Any]] = {}
+        self._gather()
 
     def digest(self, month: str) -> str:
         """Give the digest of all that the page of a month rests on."""
         here = self.order.index(month)
         around = self.order[max(here - 1, 0) : here + 2]
-        return _digest((self._common, month, around, list(self._entries(month)), self._moved.get(month, [])))
+        return _digest((self._common, month, around, list(self._entries(month)), self._shown.get(month, [])))
 
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
         return _digest((self._common, month, self._moved.get(month, [])))
 
     def _of_all(self) -> str:
-        """What all pages rest on: the frame, household.yaml, recipes, pictures."""
+        """What all pages rest on: the frame, household.yaml, recipes, pictures, how names are shown."""
         edition = self.edition
         notes = edition.notes
         recipes = [record.text for record in notes.records if record.verb == "mixed"]
         pictures = sorted((path, one.view()) for path, one in edition.gallery.ready.items())
-        names = (sorted(notes.batches.items()), sorted(edition.open_words))
+        names = (
+            sorted(notes.batches.items()), sorted(edition.open_words),
+            list(edition.givers.items()), list(edition.batch_anchors.items()),
+        )  # fmt: skip
         parts = (edition.site, repr(notes.household), recipes, names, pictures)
         return hashlib.blake2b(plain(parts).encode(), digest_size=20).hexdigest()
 
@@ -59,11 +64,16 @@ class MonthRests:
                 else:
                     yield (block.text, block.place.file)
 
-    def _movements(self) -> dict[str, list[Any]]:
-        """The movements of each month, and those of its entries' lines that bear another date."""
+    def _gather(self) -> None:
+        """Gather the movements of each month: all about them, and what of them its page shows.
+
+        Of a movement that adds to no figure a page shows only from where to where; that alone stays the same
+        where paper on hand is older or newer than it was.  A line that bears another date than its entry is
+        on two pages.
+        """
         edition = self.edition
         records, entries = edition.notes.records, edition.notes.entries
-        moved: dict[str, list[Any]] = {}
+        adds = edition.tally.diversion.adds
         months = {date: month_key(date) for date in {entry.date for entry in entries}}
         lines = [
             (edition.line_address(index), months[entries[record.entry].date], entries[record.entry].private)
@@ -73,18 +83,19 @@ class MonthRests:
         for movement in edition.tally.ledger.movements:
             origin, amount = movement.origin, movement.amount
             line = lines[movement.record]
+            way = (line, _plain(accounts, movement.source), _plain(accounts, movement.target))
             told = (
-                line, amount.words, amount.kg, movement.share, _plain(accounts, movement.source),
-                _plain(accounts, movement.target), movement.material, movement.counted, movement.inferred,
-                origin and (origin.giver, origin.stream, origin.material, lines[origin.record][2]),
+                way, amount.words, amount.kg, movement.share, movement.material, movement.counted,
+                movement.inferred, origin and (origin.giver, origin.stream, origin.material),
             )  # fmt: skip
             month = months.get(movement.date)
             if month is None:
                 month = months[movement.date] = month_key(movement.date)
-            moved.setdefault(month, []).append(told)
+            self._moved.setdefault(month, []).append((told, origin and lines[origin.record][2]))
+            shown = told if adds(movement) else way
+            self._shown.setdefault(month, []).append(shown)
             if line[1] != month:
-                moved.setdefault(line[1], []).append(told)
-        return moved
+                self._shown.setdefault(line[1], []).append(shown)
 
 
 def _plain(known: dict[Account, tuple[str, str]], account: Account) -> tuple[str, str]:
