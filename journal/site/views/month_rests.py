@@ -67,9 +67,9 @@ class MonthRests:
     def _gather(self) -> None:
         """Gather the movements of each month: all about them, and what of them its page shows.
 
-        Of a movement that adds to no figure a page shows only from where to where; that alone stays the same
-        where paper on hand is older or newer than it was.  A line that bears another date than its entry is
-        on two pages.
+        Of movements that add to no figure a page shows only from where to where a line's went, each way once;
+        that stays the same where paper on hand is older or newer than it was.  A line that bears another date
+        than its entry is on two pages.
         """
         edition = self.edition
         records, entries = edition.notes.records, edition.notes.entries
@@ -80,6 +80,7 @@ class MonthRests:
             for index, record in enumerate(records)
         ]
         accounts: dict[Account, tuple[str, str]] = {}
+        ways: set[Any] = set()
         for movement in edition.tally.ledger.movements:
             origin, amount = movement.origin, movement.amount
             line = lines[movement.record]
@@ -92,7 +93,12 @@ class MonthRests:
             if month is None:
                 month = months[movement.date] = month_key(movement.date)
             self._moved.setdefault(month, []).append((told, origin and lines[origin.record][2]))
-            shown = told if adds(movement) else way
+            shown: Any = told
+            if not adds(movement):
+                if way in ways:
+                    continue
+                ways.add(way)
+                shown = way
             self._shown.setdefault(month, []).append(shown)
             if line[1] != month:
                 self._shown.setdefault(line[1], []).append(shown)
