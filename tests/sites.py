@@ -26,7 +26,7 @@ def published_from(
     from journal.commands.shipped import template_folders
     from journal.commands.site import site_files
     from journal.reckoning.tally import Tally
-    from journal.site.pages import Issue
+    from journal.site.issue import Issue
     from journal.site.templates import Templates
 
     notes = read_journal(folder)

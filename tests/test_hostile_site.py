@@ -18,8 +18,8 @@ from journal.commands.site import site_files
 from journal.commands.tally import Asked, written
 from journal.reckoning.slips import slips
 from journal.reckoning.tally import Tally
+from journal.site.issue import Issue
 from journal.site.memory import Recollection
-from journal.site.pages import Issue
 from journal.site.templates import Templates
 from tests.fuzz.reader import CORPUS, corpus, diaries
 

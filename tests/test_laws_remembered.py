@@ -18,8 +18,8 @@ from journal.commands.shipped import template_folders
 from journal.commands.site import site_files
 from journal.reckoning.tally import Tally
 from journal.site import templates
+from journal.site.issue import Issue
 from journal.site.memory import Recollection
-from journal.site.pages import Issue
 from journal.site.templates import Templates
 from tests.text_journals import FIRST, HOUSEHOLD, Day, days, lay_out
 

@@ -100,7 +100,7 @@ def _publish(
     from journal.notes.tasks import one_by_one
     from journal.reckoning.tally import Tally
     from journal.site.draughtsman import Draughtsman
-    from journal.site.pages import Issue
+    from journal.site.issue import Issue
     from journal.site.templates import Templates
 
     notes = read_journal(folder, memory)

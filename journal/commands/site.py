@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from journal.notes.records import Notes
     from journal.reckoning.tally import Tally
     from journal.site.edition import Gallery
+    from journal.site.issue import Issue
     from journal.site.memory import Memory
-    from journal.site.pages import Issue
 
 PICTURES = "entries"
 

@@ -1,0 +1,89 @@
+"""One publication under way: what is remembered, who helps, and what still stands from the last one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from journal.notes.tasks import Divided, one_by_one
+from journal.site.draughtsman import Chart, Draughtsman, chart_key, charts_in
+from journal.site.memory import Memory, Recollection
+from journal.site.templates import Page, Templates
+
+
+class Made(NamedTuple):
+    """What a task made.
+
+    ``files`` are pairs of a name and bytes, None where the file still stands; ``keys`` are theirs by name;
+    ``pages`` are yet to be drawn; ``new`` is to be remembered; ``tables`` says how tables are described, by
+    name, and ``moved`` gives the rows of the months' movements.
+    """
+
+    files: Sequence[tuple[str, bytes | None]] = ()
+    keys: Mapping[str, str] = {}
+    pages: Sequence[Page] = ()
+    new: Mapping[str, bytes] = {}
+    tables: Mapping[str, Mapping[str, Any]] = {}
+    moved: Mapping[str, bytes] = {}
+
+
+class Waiting(NamedTuple):
+    """A page, and its charts that are being drawn."""
+
+    page: Page
+    charts: list[Chart]
+    draughtsman: Draughtsman
+
+    @property
+    def is_over(self) -> bool:
+        """Whether all of its charts are drawn by now."""
+        return all(map(self.draughtsman.has, self.charts))
+
+
+class Issue:
+    """One publication under way: what is remembered, who helps, and what still stands from the last one.
+
+    ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
+    there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
+    """
+
+    def __init__(
+        self,
+        templates: Templates,
+        memory: Memory | None = None,
+        draughtsman: Draughtsman | None = None,
+        divided: Divided = one_by_one,
+        stands: Callable[[str, str], bool] = lambda _name, _key: False,
+    ) -> None:
+        self.templates = templates
+        self.memory: Memory = Recollection() if memory is None else memory
+        self.draughtsman = draughtsman
+        self.divided = divided
+        self.stands = stands
+        self.keys: dict[str, str] = {}
+
+    def ready(self, page: Page) -> tuple[str, bytes | None] | Waiting:
+        """Give a page that needs no drawing any more; of another, have its charts drawn."""
+        key = self.keys[page.name] = self.templates.key(page)
+        if self.stands(page.name, key):
+            return page.name, None
+        if self.draughtsman is not None and self.memory.get(key) is None:
+            charts = list(charts_in(page.view))
+            missing = [chart for chart in charts if self.memory.get(chart_key(chart)) is None]
+            if missing:
+                for chart in missing:
+                    self.draughtsman.ask(chart)
+                return Waiting(page, missing, self.draughtsman)
+        return page.name, self.templates.render(page, self.memory)
+
+    def drawn(self, waiting: Waiting) -> tuple[str, bytes]:
+        """Give a page whose charts were to be drawn."""
+        for chart in waiting.charts:
+            self.memory.put(chart_key(chart), waiting.draughtsman.take(chart))
+        return waiting.page.name, self.templates.render(waiting.page, self.memory)
+
+    def learn(self, made: Made) -> None:
+        """Take over what a task found out."""
+        self.keys.update(made.keys)
+        for key, data in made.new.items():
+            self.memory.put(key, data)
