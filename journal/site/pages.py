@@ -57,11 +57,15 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
 
 
 def pages(edition: Edition) -> Iterator[Page]:
-    """Give every page but those made apart, its view made when it is reached."""
-    bins, years = BinPages(edition), YearPages(edition)
+    """Give every page but those made apart, its view made when it is reached.
+
+    Those with most charts come first, so that the draughtsman is never without work.
+    """
+    years = YearPages(edition)
     yield Page(HOME, "index.html", HomePage(edition).view())
     for year in edition.years:
         yield Page(year_file(year), "year.html", years.view(year))
+    bins = BinPages(edition)
     yield Page("bins.html", "bins.html", bins.overview())
     for name in bins.sheets:
         yield Page(edition.bin_pages[name], "bin.html", bins.view(name))
