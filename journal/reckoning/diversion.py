@@ -76,24 +76,6 @@ class Figure(Sum):
             self.records.append(record)
         self.how[amount.how] = self.how.get(amount.how, 0.0) + kg
 
-    def put_all(self, parts: Iterable[tuple[Amount, float, int]]) -> None:
-        """Add many amounts at once, each (amount, times, record), with doubts of their own."""
-        value, variance, shared, records, how = self.value, self.variance, self.shared, self.records, self.how
-        last = records[-1] if records else -1
-        for amount, times, record in parts:
-            kg = amount.kg * times
-            value += kg
-            own = amount.own * times
-            variance += own * own
-            if amount.shared:
-                for name, part in amount.shared.items():
-                    shared[name] = shared.get(name, 0.0) + part * times
-            if record != last:
-                records.append(record)
-                last = record
-            how[amount.how] = how.get(amount.how, 0.0) + kg
-        self.value, self.variance = value, variance
-
     def join(self, other: Figure) -> None:
         """Add another figure, whose own doubts are independent of this one's."""
         self.value += other.value

@@ -52,7 +52,8 @@ def flows(ledger: Ledger, on: dt.date) -> dict[Account, Flow]:
 def figure(movements: Iterable[Movement]) -> Figure:
     """Add up movements in kg; pieces that one line's amount was split into share that line's own doubt."""
     total = Figure()
-    total.put_all((movement.amount, share, movement.record) for movement, share in _whole_lines(movements))
+    for movement, share in _whole_lines(movements):
+        total.put(movement.amount, share, movement.record, None)
     return total
 
 
