@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from pathlib import Path
 
 import pytest
@@ -178,6 +179,38 @@ def test_no_name_survives_in_words(name: str, around: str) -> None:
     assert name not in Discretion(household).words(text.replace(" ", "\n"))
 
 
+@pytest.mark.parametrize(
+    ("name", "written"),
+    [
+        ("Familie Weiß", "Familie Weiß"),
+        ("Familie Weiß", "FAMILIE WEISS"),
+        ("Familie Weiß", "familie *Weiß*"),
+        ("Familie Weiß", "Familie Wei&szlig;"),
+        ("Işıl Ak", "Işıl Ak"),
+        ("Işıl Ak", "IŞIL AK"),
+        ("Işıl Ak", "ışıl ak"),
+        ("İpek", "İpek"),
+        ("Zoë", "Zoe\u0308"),
+        ("Zoe\u0308", "Zoë"),
+        ("Łucja Żak", "ŁUCJA ŻAK"),
+        ("Σοφία Νικολάου", "ΣΟΦΊΑ ΝΙΚΟΛΆΟΥ"),
+        ("Ольга", "ОЛЬГИ и Ольга"),
+    ],
+)
+def test_names_of_other_scripts_and_cases_are_replaced_too(name: str, written: str) -> None:
+    """Beyond ASCII a name's small and large letters, and its two normal forms (UAX 15), are other signs."""
+    household = Household(givers={name: Giver(name, 1, "a friend")})
+    told = Discretion(household).words(f"a bag from {written}, before rain")
+    assert "a friend" in told
+    assert unicodedata.normalize("NFC", name).casefold() not in unicodedata.normalize("NFC", told).casefold()
+
+
+def test_a_name_without_a_letter_replaces_nothing() -> None:
+    """A giver called "..." has no name that could be read anywhere."""
+    household = Household(givers={"...": Giver("...", 1, "a friend")})
+    assert Discretion(household).words("Rain ... and sun.") == "Rain ... and sun."
+
+
 def test_only_whole_names_are_replaced() -> None:
     """A giver called Art does not change what is said of art history's Arthur."""
     household = Household(givers={"Art": Giver("Art", 1, "a friend")})
@@ -190,3 +223,36 @@ def test_the_longest_name_wins() -> None:
         givers={"Elm": Giver("Elm", 1, "one"), "Elm House": Giver("Elm House", 2, "two")}, sharing=Sharing()
     )
     assert Discretion(household).words("from Elm House and Elm") == "from two and one"
+
+
+GIVERS = ("Elm House", "The Quince & Marrow", "O'Neil-Ray", "Art", "Straße 9", "Zoë", "ıvo", "...", "a.b")
+PIECES = [
+    *(word for name in GIVERS for word in name.split(" ")),
+    *(
+        "ELM",
+        "house",
+        "elm-house",
+        "Elm_House",
+        "ELMS",
+        "o'neil",
+        "STRASSE 9",
+        "Ivo",
+        "İvo",
+        "\u212a",
+        "Rain",
+    ),
+    *("the ", "our ", "*", "`", "[", "](x)", "&#69;lm", "\\", " ", "  ", "\n", "-", ".", "x", "Rain"),
+]
+
+
+@given(
+    st.lists(st.sampled_from(GIVERS), unique=True, max_size=4),
+    st.lists(st.sampled_from(PIECES), max_size=12).map("".join),
+)
+def test_the_quick_look_for_names_passes_none_over(names: list[str], text: str) -> None:
+    """What is said of a text without looking at it closely is what the close look says."""
+    household = Household(givers={name: Giver(name, at, "a friend") for at, name in enumerate(names, 1)})
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Discretion, "_names_nobody", lambda *_: False)
+        closely = Discretion(household).words(text)
+    assert Discretion(household).words(text) == closely

@@ -8,6 +8,7 @@ the date, the amount and the stream are told.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 from html import unescape
 
@@ -39,6 +40,7 @@ class Discretion:
     def __init__(self, household: Household) -> None:
         self.household = household
         self._shown = {_key(giver): household.publishes_giver(giver) for giver in household.givers}
+        self._forms = {giver: re.compile(_form(giver), re.IGNORECASE) for giver in household.givers}
         self._names = _pattern(household.givers)
         self._first_words = _first_words(household.givers)
         self._known: dict[str, str] = {}
@@ -70,6 +72,7 @@ class Discretion:
             text = _FENCE.sub("", text)
         if self._names is None or self._names_nobody(text):
             return text
+        text = unicodedata.normalize("NFC", text)
         text = self._names.sub(self._replaced, text)
         if not _MARKED.search(text) or not self._names.search(_bare(text)):
             return text
@@ -92,7 +95,7 @@ class Discretion:
         return self._names.sub(self._replaced, bare)
 
     def _replaced(self, found: re.Match[str]) -> str:
-        shown = self._shown[_key(found["name"])]
+        shown = self._shown.get(_key(found["name"])) or self._shown_otherwise(found["name"])
         before = found.string[: found.start()].rstrip(" *_>-\t")[-1:]
         begins = (
             before in {"", "\n", ".", "!", "?", "[", '"', "“"}
@@ -100,10 +103,18 @@ class Discretion:
         )
         return shown[:1].upper() + shown[1:] if begins else shown
 
+    def _shown_otherwise(self, name: str) -> str:
+        """Give the shown form of a name in another case, where folding the two gives different signs."""
+        return next(
+            self.household.publishes_giver(giver)
+            for giver in sorted(self._forms, key=_longest_first)
+            if self._forms[giver].fullmatch(name)
+        )
+
 
 def _bare(text: str) -> str:
     """Give a text as it reads once Markdown's marks inside a line are gone."""
-    text = unescape(text)
+    text = unicodedata.normalize("NFC", unescape(text))
     for opening, closing in (("[", "]"), ("<", ">"), ("](", ")")):  # each that nothing closes costs a search
         end = text.rfind(closing) + 1
         text = text[:end] + text[end:].replace(opening, opening[:-1])
@@ -112,19 +123,39 @@ def _bare(text: str) -> str:
 
 def _key(name: str) -> str:
     """Fold a name's case, what stands between its words, and a leading "the"."""
-    return re.sub(_BETWEEN, " ", name.casefold()).strip().removeprefix("the ")
+    return _parted(unicodedata.normalize("NFC", name).casefold())
+
+
+def _parted(name: str) -> str:
+    """Part a name's words by single spaces, without a leading "the"."""
+    return re.sub(r"^the ", "", re.sub(_BETWEEN, " ", name).strip(), flags=re.IGNORECASE)
 
 
 def _first_words(names: Iterable[str]) -> frozenset[str]:
     """Give the first word of each name; none where any is not plain ASCII."""
-    keys = {_key(name) for name in names}
-    return frozenset(key.partition(" ")[0] for key in keys) if all(map(str.isascii, keys)) else frozenset()
+    listed = list(names)
+    plain = all(map(str.isascii, listed))
+    return frozenset(_key(name).partition(" ")[0] for name in listed) if plain else frozenset()
+
+
+def _longest_first(name: str) -> tuple[int, str]:
+    return -len(_key(name)), _key(name)
+
+
+def _form(name: str) -> str:
+    """Give the expression of a name however its words are joined: as written, in small letters and in large.
+
+    Beyond ASCII these differ by more than case: ``Weiß`` is folded to ``weiss`` and shouted as ``WEISS``.
+    """
+    written = unicodedata.normalize("NFC", name)
+    more = () if written.isascii() else (written, written.lower(), written.upper())
+    cases = dict.fromkeys(map(_parted, (written.casefold(), *more)))
+    return "|".join(_BETWEEN.join(re.escape(word) for word in case.split(" ")) for case in cases)
 
 
 def _pattern(names: Iterable[str]) -> re.Pattern[str] | None:
     """Make the pattern of all names, longest first, with any article before and a plural's s behind."""
-    ordered = sorted({_key(name) for name in names}, key=lambda name: (-len(name), name))
-    if not ordered:
+    options = "|".join(_form(name) for name in sorted(names, key=_longest_first) if _key(name))
+    if not options:
         return None
-    options = "|".join(_BETWEEN.join(re.escape(word) for word in name.split(" ")) for name in ordered)
     return re.compile(rf"(?<!\w)(?P<article>(?:the|our)\s+)?(?P<name>{options})(?:e?s)?(?!\w)", re.IGNORECASE)
