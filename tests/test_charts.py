@@ -17,6 +17,8 @@ from hypothesis import strategies as st
 from journal.site import charts, drawing
 from journal.site.chart_lines import steps_between
 from journal.site.chart_parts import LINE, nudged, scale_of, ticks
+from journal.site.draughtsman import NO_FONTS, Draughtsman
+from journal.site.draughtsman import drawn as drawn_here
 from journal.site.views.drawn import Charts
 from tests.sites import published, soup
 
@@ -119,6 +121,17 @@ def test_a_chart_is_written_as_vega_lite_defines(chart: dict[str, Any]) -> None:
     altair.LayerChart.from_dict(specification, validate=True)
     with pytest.raises(jsonschema.ValidationError, match="bogus"):
         altair.LayerChart.from_dict({**specification, "bogus": 1}, validate=True)
+
+
+@pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])
+def test_the_second_process_draws_a_chart_without_any_font_and_all_the_same(chart: dict[str, Any]) -> None:
+    """Letters are the page's: whether the machine that draws has fonts changes no byte."""
+    assert "/nonexistent" in NO_FONTS.read_text(encoding="utf-8")
+    asked = {**chart, "id": "c", "title": "A <title>", "summary": "What it shows"}
+    with Draughtsman() as draughtsman:
+        draughtsman.ask(asked)
+        elsewhere = draughtsman.take(asked)
+    assert elsewhere == drawn_here(asked)
 
 
 @pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])

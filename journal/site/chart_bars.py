@@ -31,7 +31,7 @@ from journal.site.chart_parts import (
 from journal.site.drawing import WIDTH
 
 
-def stacked(data: Data) -> Marks:
+def stacked(data: Data) -> dict[str, Any]:
     """Bars by period, a segment a stream: what was measured in full colour, what was estimated hatched.
 
     ``periods``: labels in order; ``streams``: names, bottom first; ``rows``: [{"at", "stream", "low", "high",
@@ -93,7 +93,7 @@ def _periods(labels: Sequence[str], width: float, *, domain: bool = True) -> Mar
         labelExpr=label_expression(labels, step),
         domain=domain,
     )
-    return alt.X("left:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=axis)
+    return alt.X(field="left", type="quantitative", scale=alt.Scale(domain=[0, width], nice=False), axis=axis)
 
 
 def _stream_labels(data: Data, height: float, top: float, width: float) -> list[Marks]:
@@ -112,19 +112,24 @@ def _stream_labels(data: Data, height: float, top: float, width: float) -> list[
     scale = alt.Scale(domain=[0, width], nice=False)
 
     def y(field: str) -> Marks:
-        return alt.Y(f"{field}:Q", scale=None, axis=axis)
+        return alt.Y(field=field, type="quantitative", scale=None, axis=axis)
 
     return [
         values(rows)
         .mark_rule(stroke=FADED, strokeWidth=0.9)
-        .encode(x=alt.X("left:Q", scale=scale, axis=axis), x2=x_end("right"), y=y("y"), y2=y_end("place")),
+        .encode(
+            x=alt.X(field="left", type="quantitative", scale=scale, axis=axis),
+            x2=x_end("right"),
+            y=y("y"),
+            y2=y_end("place"),
+        ),
         values(rows)
         .mark_text(align="left", baseline="middle", dx=4, fontSize=LETTERS, fill=INK)
-        .encode(x=alt.X("right:Q", axis=axis), y=y("place"), text=words_of("words")),
+        .encode(x=alt.X(field="right", type="quantitative", axis=axis), y=y("place"), text=words_of("words")),
     ]
 
 
-def bars(data: Data) -> Marks:
+def bars(data: Data) -> dict[str, Any]:
     """Lying bars with their names above.
 
     ``rows``: [{"words", "value", "low", "high", "text", "guess"}], the largest first.
@@ -147,10 +152,10 @@ def bars(data: Data) -> Marks:
         }
         for index, row in enumerate(data["rows"])
     ]
-    x = alt.X("zero:Q", scale=alt.Scale(domain=[0, highest], nice=False), axis=None)
+    x = alt.X(field="zero", type="quantitative", scale=alt.Scale(domain=[0, highest], nice=False), axis=None)
 
     def y(field: str) -> Marks:
-        return alt.Y(f"{field}:Q", scale=None, axis=None)
+        return alt.Y(field=field, type="quantitative", scale=None, axis=None)
 
     layers = [
         values(rows)
@@ -171,7 +176,7 @@ def bars(data: Data) -> Marks:
     return layered(data, height, layers)
 
 
-def in_and_out(data: Data) -> Marks:
+def in_and_out(data: Data) -> dict[str, Any]:
     """Castings harvested above the line, spread and given away below it.
 
     ``periods``: labels; ``rows``: [{"at", "in", "out"}]; ``in_label`` and ``out_label`` name the two sides.
@@ -202,7 +207,8 @@ def in_and_out(data: Data) -> Marks:
 
     x = _periods(data["periods"], width, domain=False)
     y = alt.Y(
-        "low:Q",
+        field="low",
+        type="quantitative",
         scale=alt.Scale(domain=list(domain), nice=False),
         axis=alt.Axis(
             labelOverlap=False,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from journal.site.chart_parts import (
     FADED,
@@ -29,15 +30,13 @@ from journal.site.chart_parts import (
 MOST_STEPS = 6
 
 
-def cumulative(data: Data) -> Marks:
+def cumulative(data: Data) -> dict[str, Any]:
     """This year's running total over earlier years'.
 
     ``this``: {"label", "rows": [{"day", "value", "low", "high"}]}; ``earlier``: [{"label", "rows"}], newest
     first; ``range``: {"label", "rows": [{"day", "low", "high"}]} or None for the years before those;
     ``goal``: a value or None.
     """
-    import altair as alt
-
     height = 270
     tops = [row["value"] for line in (data["this"], *data["earlier"]) for row in line["rows"]]
     tops += [row["high"] for row in data["range"]["rows"]] if data.get("range") else []
@@ -77,8 +76,7 @@ def cumulative(data: Data) -> Marks:
             .encode(x=days_of_year(), y=y)
         )
     layers.extend(_line_labels(data, height, top, y))
-    layers.append(alt.Chart(alt.InlineData(values=[{}])).mark_point(opacity=0))
-    return layered(data, height, layers[:-1])
+    return layered(data, height, layers)
 
 
 def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]:
@@ -103,7 +101,12 @@ def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]
             .mark_text(align="left", baseline="middle", dx=6, fontSize=LETTERS, fill=FADED)
             .encode(
                 x=days_of_year(),
-                y=alt.Y("place:Q", scale=None, axis=alt.Axis(labelOverlap=False, tickCount=MOST_TICKS)),
+                y=alt.Y(
+                    field="place",
+                    type="quantitative",
+                    scale=None,
+                    axis=alt.Axis(labelOverlap=False, tickCount=MOST_TICKS),
+                ),
                 text=words_of("words"),
             )
         ]
@@ -138,7 +141,7 @@ def _line_labels(data: Data, height: float, top: float, y: Marks) -> list[Marks]
     return layers
 
 
-def readings(data: Data) -> Marks:
+def readings(data: Data) -> dict[str, Any]:
     """Readings over the band in which the worms do well.
 
     ``rows``: [{"day", "value", "low", "high"}] with day counted from the first shown; ``days``: the last day;
@@ -195,7 +198,12 @@ def _course(data: Data) -> Marks:
         labelAlign="left",
         labelPadding=4,
     )
-    return alt.X("day:Q", scale=alt.Scale(domain=[0, max(1, data["days"])], nice=False), axis=axis)
+    return alt.X(
+        field="day",
+        type="quantitative",
+        scale=alt.Scale(domain=[0, max(1, data["days"])], nice=False),
+        axis=axis,
+    )
 
 
 def _bands(data: Data, x: Marks, domain: tuple[float, float], steps: Sequence[float]) -> list[Marks]:

@@ -61,51 +61,60 @@ MANNER: Mapping[str, Any] = {
 """What all charts share, as Vega-Lite's ``config``."""
 
 
-def layered(data: Data, height: float, layers: Sequence[Marks]) -> Marks:
-    """Lay charts over one another on a plot of this height; ``data`` may keep room on any side of it."""
+def layered(data: Data, height: float, layers: Sequence[Marks]) -> dict[str, Any]:
+    """Lay charts over one another on a plot of this height; ``data`` may keep room on any side of it.
+
+    Gives the specification.  Altair's own layering would copy each chart, three times, with all it could say.
+    """
     import altair as alt
 
     left, right = data.get("left", LEFT), data.get("right", RIGHT)
     padding = {"left": left, "right": right, "top": TOP, "bottom": data.get("bottom", BOTTOM)}
-    # All of it at once: each further call would copy the whole chart.
-    return alt.layer(
-        *layers, width=WIDTH - left - right, height=height, config=alt.Config(padding=padding, **MANNER)
-    )
+    rows: dict[str, str] = {}  # those of all layers, each under a name of Altair's: layers can share them
+    each = {"top_level": False, "datasets": rows}
+    return {
+        "$schema": alt.SCHEMA_URL,
+        "config": {**MANNER, "padding": padding},
+        "width": WIDTH - left - right,
+        "height": height,
+        "layer": [layer.to_dict(validate=False, context=each) for layer in layers],
+        "datasets": rows,
+    }
 
 
 def values(rows: Sequence[Mapping[str, Any]]) -> Marks:
-    """Begin a chart of these rows, which stand in the specification itself: as a text, never copied."""
+    """Begin a layer of these rows, which stand in the specification itself: as a text, never copied."""
     import altair as alt
 
     return alt.Chart(alt.InlineData(values=json.dumps(list(rows)), format=alt.JsonDataFormat(type="json")))
 
 
 def x_end(field: str) -> Marks:
-    """Give the channel of a mark's other end across; the mere name would be looked up in the whole schema."""
+    """Give the channel of a mark's other end across."""
     import altair as alt
 
-    return alt.X2(field)
+    return alt.X2(field=field)
 
 
 def y_end(field: str) -> Marks:
     """Give the channel of a mark's other end upright."""
     import altair as alt
 
-    return alt.Y2(field)
+    return alt.Y2(field=field)
 
 
 def words_of(field: str) -> Marks:
     """Give the channel of a label's words."""
     import altair as alt
 
-    return alt.Text(field, type="nominal")
+    return alt.Text(field=field, type="nominal")
 
 
 def filled_by(field: str) -> Marks:
     """Give the channel of fills that the rows name themselves."""
     import altair as alt
 
-    return alt.Fill(field, type="nominal", scale=None, legend=None)
+    return alt.Fill(field=field, type="nominal", scale=None, legend=None)
 
 
 def nudged(wanted: Sequence[float], low: float, high: float, apart: float = LINE) -> list[float]:
@@ -155,7 +164,8 @@ def scale_y(field: str, domain: Sequence[float], steps: Sequence[float], *, reve
     import altair as alt
 
     return alt.Y(
-        f"{field}:Q",
+        field=field,
+        type="quantitative",
         scale=alt.Scale(domain=list(domain), nice=False, zero=False, reverse=reverse),
         axis=alt.Axis(
             labelOverlap=False,
@@ -171,7 +181,8 @@ def days_of_year(field: str = "day") -> Marks:
     import altair as alt
 
     return alt.X(
-        f"{field}:Q",
+        field=field,
+        type="quantitative",
         scale=alt.Scale(domain=[1, 366], nice=False),
         axis=alt.Axis(
             labelOverlap=False,

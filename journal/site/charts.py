@@ -11,9 +11,9 @@ from typing import Any
 
 from journal.site.chart_bars import bars, in_and_out, stacked
 from journal.site.chart_lines import cumulative, readings
-from journal.site.chart_parts import Data, Marks
+from journal.site.chart_parts import Data
 
-KINDS: dict[str, Callable[[Data], Marks]] = {
+KINDS: dict[str, Callable[[Data], dict[str, Any]]] = {
     "cumulative": cumulative,
     "stacked": stacked,
     "bars": bars,
@@ -27,5 +27,4 @@ def specification(kind: str, data: Data) -> dict[str, Any]:
     from altair.utils.schemapi import debug_mode
 
     with debug_mode(arg=False):  # a test holds it against Vega-Lite's schema, not every drawing
-        spec: dict[str, Any] = KINDS[kind](data).to_dict(validate=False)
-    return spec
+        return KINDS[kind](data)

@@ -23,7 +23,12 @@ Chart = Mapping[str, Any]
 """A chart as views hold it: its kind, data, id, title and summary."""
 
 PARTS = ("kind", "data", "id", "title", "summary")
-PROGRAM = "import sys; sys.path.insert(0, sys.argv[1]); from journal.site.draughtsman import serve; serve()"
+PROGRAM = (
+    "import os, sys; sys.path.insert(0, sys.argv[1]); os.environ['FONTCONFIG_FILE'] = sys.argv[2]; "
+    "from journal.site.draughtsman import serve; serve()"
+)
+NO_FONTS = Path(__file__).with_name("no-fonts.conf")
+"""Keeps the renderer from measuring letters, which no chart needs, where it asks fontconfig for fonts."""
 
 
 def chart_key(chart: Chart) -> str:
@@ -64,7 +69,7 @@ class Draughtsman:
         package = Path(__file__).resolve().parent.parent.parent
         with contextlib.suppress(OSError, ValueError):
             self._process = subprocess.Popen(  # noqa: S603 - this program itself
-                [sys.executable, "-c", PROGRAM, str(package)],
+                [sys.executable, "-c", PROGRAM, str(package), str(NO_FONTS)],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 cwd=package,
             )  # fmt: skip
