@@ -129,8 +129,8 @@ def test_the_second_process_draws_a_chart_without_any_font_and_all_the_same(char
     assert "/nonexistent" in NO_FONTS.read_text(encoding="utf-8")
     asked = {**chart, "id": "c", "title": "A <title>", "summary": "What it shows"}
     with Draughtsman() as draughtsman:
-        draughtsman.ask(asked)
-        elsewhere = draughtsman.take(asked)
+        draughtsman.ask("any", asked)
+        elsewhere = draughtsman.take("any", asked)
     assert elsewhere == drawn_here(asked)
 
 

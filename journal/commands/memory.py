@@ -13,10 +13,11 @@ import os
 import pickle
 import sqlite3
 import sys
+from collections.abc import Callable
 from importlib import metadata
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
@@ -100,6 +101,31 @@ class Memory:
         return hashlib.blake2b(name, key=self._version, digest_size=16).digest()
 
 
+class Parcel:
+    """A value that is packed once, when it is first sent to another process or kept."""
+
+    __slots__ = ("_packed", "value")
+
+    def __init__(self, value: Any, packed: bytes = b"") -> None:  # noqa: ANN401 - whatever is kept
+        self.value = value
+        self._packed = packed
+
+    @property
+    def packed(self) -> bytes:
+        """The value as bytes; from then on it is not to change."""
+        if not self._packed:
+            self._packed = pickle.dumps(self.value, 5)
+        return self._packed
+
+    def __reduce__(self) -> tuple[Callable[[bytes], Parcel], tuple[bytes]]:
+        return arrived, (self.packed,)
+
+
+def arrived(packed: bytes) -> Parcel:
+    """Unpack a parcel that another process of this program packed."""
+    return Parcel(pickle.loads(packed), packed)  # noqa: S301 - see Shelf
+
+
 class Shelf:
     """Values by the name and text of the file they were made of, packed as bytes of a memory.
 
@@ -122,9 +148,14 @@ class Shelf:
             return None
         return value
 
-    def put(self, file: str, text: str, value: object) -> None:
-        """Keep a value, as it is now."""
-        self.memory.put(self._key(file, text), pickle.dumps(value, 5))
+    def parcel(self, value: Any) -> Parcel:  # noqa: ANN401 - whatever is kept
+        """Make a value ready to be sent and kept."""
+        return Parcel(value)
+
+    def put(self, file: str, text: str, parcel: object) -> None:
+        """Keep the value of a parcel, as it is now."""
+        if isinstance(parcel, Parcel):
+            self.memory.put(self._key(file, text), parcel.packed)
 
     def _key(self, file: str, text: str) -> str:
         digest = hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=20).hexdigest()

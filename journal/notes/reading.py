@@ -11,7 +11,7 @@ import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from journal.notes import tree
 from journal.notes.amounts import Unread
@@ -43,14 +43,31 @@ class Kept:
     read: ReadFile
 
 
+class Parcel(Protocol):
+    """What is kept of a file, ready to be sent and kept."""
+
+    @property
+    def value(self) -> Kept:
+        """What is in it."""
+
+
 class Shelf(Protocol):
     """Where what became of a file is kept, by the file's name and text."""
 
     def get(self, file: str, text: str) -> object | None:
         """Give what was put there, or None."""
 
-    def put(self, file: str, text: str, value: object) -> None:
-        """Keep a value."""
+    def parcel(self, value: Kept) -> Parcel:
+        """Make a value ready."""
+
+    def put(self, file: str, text: str, parcel: Parcel) -> None:
+        """Keep a value, as it is now."""
+
+
+class Bare(NamedTuple):
+    """A value as it is."""
+
+    value: Kept
 
 
 class NoShelf:
@@ -60,7 +77,11 @@ class NoShelf:
         """Give None."""
         return None
 
-    def put(self, _file: str, _text: str, _value: object) -> None:
+    def parcel(self, value: Kept) -> Parcel:
+        """Leave the value as it is."""
+        return Bare(value)
+
+    def put(self, _file: str, _text: str, _parcel: Parcel) -> None:
         """Do nothing."""
 
 
@@ -135,18 +156,20 @@ class _Desk:
             known()  # before the work is divided, so that it is gathered once
         tasks = [partial(self._read, known, digest, files) for files in in_groups(new, FILES_AT_A_TIME)]
         for read in self.divided(tasks):
-            for file, kept in read:
-                self.shelf.put(file, self.texts[file], kept)
-                self.kept[file] = kept
+            for file, parcel in read:
+                self.shelf.put(file, self.texts[file], parcel)
+                self.kept[file] = parcel.value
         for kept_file in self.kept.values():
             if kept_file is not None:
                 yield kept_file.read
 
-    def _read(self, known: Callable[[], Known], digest: str, files: Sequence[str]) -> list[tuple[str, Kept]]:
-        return [
-            (file, Kept(self.mixings_of(file), digest, read_file(known(), self.scanned(file)).finished()))
-            for file in files
-        ]
+    def _read(
+        self, known: Callable[[], Known], digest: str, files: Sequence[str]
+    ) -> list[tuple[str, Parcel]]:
+        def read(file: str) -> Kept:
+            return Kept(self.mixings_of(file), digest, read_file(known(), self.scanned(file)).finished())
+
+        return [(file, self.shelf.parcel(read(file))) for file in files]
 
 
 def gather_batches(

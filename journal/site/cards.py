@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from journal.reckoning.diversion import Figures
@@ -11,12 +13,15 @@ from journal.site.memory import Memory, key_of, remembered
 from journal.site.wording import MONTHS
 
 if TYPE_CHECKING:
-    from PIL import ImageDraw, ImageFont
+    from PIL import ImageFont
 
     Letters = ImageFont.ImageFont | ImageFont.FreeTypeFont
 
 WIDTH, HEIGHT = 1200, 630
-PAPER, INK, FADED, RULE, SOIL = "#f9f4e7", "#2a2018", "#625341", "#cbbb9c", "#7c4119"
+PAPER, INK, FADED, RULE, SOIL, STRAW = "#f9f4e7", "#2a2018", "#625341", "#cbbb9c", "#7c4119", "#dcb98f"
+INKS = (RULE, STRAW, FADED, SOIL, INK)
+SHADES = 15
+"""Steps from bare paper to an ink, for the edges of letters."""
 MARGIN, LEFT, RIGHT = 176, 214, 1140
 CHART_TOP, CHART_BOTTOM = 352, 540
 LONGEST = 44
@@ -48,43 +53,95 @@ def words_of(edition: Edition, year: str) -> dict[str, Any]:
 
 def painted(told: dict[str, Any]) -> bytes:
     """Paint a card with the letters that the picture library itself carries, so that no machine differs."""
-    from PIL import Image, ImageDraw, ImageFont
-
-    image = Image.new("RGB", (WIDTH, HEIGHT), PAPER)
-    draw = ImageDraw.Draw(image)
-    base = ImageFont.load_default(20)
-
-    def letters(size: int) -> Letters:
-        return (
-            base.font_variant(size=size, layout_engine=ImageFont.Layout.BASIC)
-            if isinstance(base, ImageFont.FreeTypeFont)
-            else base
-        )
-
+    sheet = Sheet()
     for x in (MARGIN, MARGIN + 6):
-        draw.line((x, 0, x, HEIGHT), fill=RULE, width=2)
-    draw.text((LEFT, 56), told["name"], font=letters(50), fill=INK)
-    draw.line((LEFT, 132, RIGHT, 132), fill=INK, width=3)
-    draw.line((LEFT, 138, RIGHT, 138), fill=INK, width=1)
-    draw.text((MARGIN - 22, 168), told["year"], font=letters(46), fill=SOIL, anchor="ra")
-    draw.text((LEFT, 158), told["value"], font=letters(112), fill=INK)
-    width = draw.textlength(told["value"], font=letters(112))
-    draw.text((LEFT + width + 24, 226), told["doubt"], font=letters(40), fill=FADED)
-    draw.text((LEFT, 292), "kept out of landfill, by worms", font=letters(34), fill=FADED)
-    _bars(draw, told["bars"], letters(24))
-    out = io.BytesIO()
-    image.quantize(64, method=Image.Quantize.FASTOCTREE).save(out, "PNG", optimize=False, compress_level=6)
-    return out.getvalue()
+        sheet.line((x, 0, x, HEIGHT), RULE, 2)
+    sheet.text((LEFT, 56), told["name"], 50, INK)
+    sheet.line((LEFT, 132, RIGHT, 132), INK, 3)
+    sheet.line((LEFT, 138, RIGHT, 138), INK, 1)
+    sheet.text((MARGIN - 22, 168), told["year"], 46, SOIL, "ra")
+    width = sheet.text((LEFT, 158), told["value"], 112, INK)
+    sheet.text((LEFT + width + 24, 226), told["doubt"], 40, FADED)
+    sheet.text((LEFT, 292), "kept out of landfill, by worms", 34, FADED)
+    _bars(sheet, told["bars"])
+    return sheet.printed()
 
 
-def _bars(draw: ImageDraw.ImageDraw, bars: list[float], letters: Letters) -> None:
+def _bars(sheet: Sheet, bars: list[float]) -> None:
     step = (RIGHT - LEFT) / len(bars)
     for at, height in enumerate(bars):
         left, right = LEFT + at * step + step * 0.16, LEFT + (at + 1) * step - step * 0.16
         top = CHART_BOTTOM - height * (CHART_BOTTOM - CHART_TOP)
         if height > 0:
-            draw.rectangle((left, top, right, CHART_BOTTOM), fill="#dcb98f", outline=INK, width=2)
-        draw.text(
-            ((left + right) / 2, CHART_BOTTOM + 12), MONTHS[at][0], font=letters, fill=FADED, anchor="ma"
-        )
-    draw.line((LEFT, CHART_BOTTOM, RIGHT, CHART_BOTTOM), fill=INK, width=2)
+            sheet.box((left, top, right, CHART_BOTTOM), STRAW, INK)
+        sheet.text(((left + right) / 2, CHART_BOTTOM + 12), MONTHS[at][0], 24, FADED, "ma")
+    sheet.line((LEFT, CHART_BOTTOM, RIGHT, CHART_BOTTOM), INK, 2)
+
+
+class Sheet:
+    """A sheet in few colours: bare paper, and of each ink so many shades, for the soft edges of letters.
+
+    Every place holds the number of its colour, so no colours need be looked for when it is printed.
+    """
+
+    def __init__(self) -> None:
+        from PIL import Image, ImageDraw
+
+        self._laid = Image.new("L", (WIDTH, HEIGHT))
+        self._pen = ImageDraw.Draw(self._laid)
+
+    def line(self, places: Sequence[float], ink: str, width: int) -> None:
+        """Draw a line."""
+        self._pen.line(places, fill=_numbers(ink)[-1], width=width)
+
+    def box(self, places: Sequence[float], ink: str, rim: str) -> None:
+        """Draw a filled box with a rim."""
+        self._pen.rectangle(places, fill=_numbers(ink)[-1], outline=_numbers(rim)[-1], width=2)
+
+    def text(self, place: tuple[float, float], words: str, size: int, ink: str, anchor: str = "la") -> float:
+        """Write words in letters of a size on bare paper; returns how wide they are."""
+        from PIL import Image, ImageDraw
+
+        letters = _letters(size)
+        left, top, right, bottom = self._pen.textbbox(place, words, letters, anchor)
+        left, top, right, bottom = int(left) - 1, int(top) - 1, int(right) + 2, int(bottom) + 2
+        written = Image.new("L", (right - left, bottom - top))
+        at = place[0] - left, place[1] - top
+        ImageDraw.Draw(written).text(at, words, 255, letters, anchor)
+        self._laid.paste(written.point(_numbers(ink)), (left, top))
+        return self._pen.textlength(words, letters)
+
+    def printed(self) -> bytes:
+        """Give the sheet as a PNG."""
+        colours = list(_mixed(PAPER, 0))
+        for ink in INKS:
+            for shade in range(1, SHADES + 1):
+                colours += _mixed(ink, shade / SHADES)
+        self._laid.putpalette(colours)
+        out = io.BytesIO()
+        self._laid.save(out, "PNG", compress_level=6)
+        return out.getvalue()
+
+
+@cache
+def _numbers(ink: str) -> list[int]:
+    """Give the number of an ink's colour for each part of a place that it covers, 0 to 255 parts."""
+    shades = [round(cover / 255 * SHADES) for cover in range(256)]
+    return [shade and INKS.index(ink) * SHADES + shade for shade in shades]
+
+
+def _mixed(ink: str, part: float) -> list[int]:
+    """Give the colour (red, green, blue) of paper that an ink covers in part."""
+    return [
+        round(int(PAPER[at : at + 2], 16) * (1 - part) + int(ink[at : at + 2], 16) * part) for at in (1, 3, 5)
+    ]
+
+
+@cache
+def _letters(size: int) -> Letters:
+    from PIL import ImageFont
+
+    base = ImageFont.load_default(size)
+    if isinstance(base, ImageFont.FreeTypeFont):
+        return base.font_variant(layout_engine=ImageFont.Layout.BASIC)
+    return base

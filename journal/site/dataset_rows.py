@@ -18,15 +18,15 @@ from journal.notes.records import Amount, Record
 from journal.reckoning.diversion import CASTINGS, FIGURES
 from journal.reckoning.movements import Account, Movement, Origin
 from journal.reckoning.tally import OURSELVES, Tally
-from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, written_causes
+from journal.site.dataset_text import EVERYWHERE, HERE, cause_name, decimal, written_causes
 from journal.site.discretion import AMOUNTS, WORDS, Discretion
 from journal.site.memory import key_of
 
 Row = list[Any]
 Link = Callable[[int], str]
 
-Fates = tuple[float | None, ...]
-NO_SHARES: Fates = (None,) * len(FATES)
+Fates = tuple[str, ...]
+NO_SHARES: Fates = ("",) * len(FATES)
 
 
 class Rows:
@@ -168,10 +168,10 @@ class Rows:
             stream,
             matter,
             giver,
-            movement.counted,
+            str(movement.counted),
             movement.inferred,
-            amount.kg * share,
-            amount.own * share,
+            decimal(amount.kg * share),
+            decimal(amount.own * share),
             self._mark(movement, marks),
             self._shared_doubt(amount, share),
             amount.how,
@@ -215,7 +215,7 @@ class Rows:
         found = self._origins.get(key)
         if found is None:
             shares = self.household.shares(origin.giver, origin.stream)
-            fates = tuple(float(shares.get(fate, 0.0)) for fate in FATES)
+            fates = tuple(decimal(shares.get(fate, 0.0)) for fate in FATES)
             giver = self.discretion.giver(origin.giver) or OURSELVES
             found = self._origins[key] = (origin.stream, "waste", giver, fates)
         return found
@@ -247,7 +247,7 @@ class Rows:
                 day(record.date),
                 link(index),
                 record.verb,
-                moves[index],
+                str(moves[index]),
                 shown(record.text) if words[record.entry] else "",
                 not told[index],
             ]

@@ -83,23 +83,21 @@ class Draughtsman:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def ask(self, chart: Chart) -> None:
-        """Have a chart drawn."""
-        key = chart_key(chart)
+    def ask(self, key: str, chart: Chart) -> None:
+        """Have a chart drawn; ``key`` is the drawing's, as ``chart_key`` gives it."""
         if key not in self._asked:
             self._asked.add(key)
             self._questions.put(json.dumps([key, {part: chart[part] for part in PARTS}]).encode() + b"\n")
 
-    def has(self, chart: Chart) -> bool:
-        """Whether a chart that was asked for is drawn by now."""
-        key = chart_key(chart)
+    def has(self, key: str) -> bool:
+        """Whether a drawing that was asked for is there by now."""
         return key in self._drawn or key not in self._asked
 
-    def take(self, chart: Chart) -> bytes:
+    def take(self, key: str, chart: Chart) -> bytes:
         """Give a chart's drawing, once it is there."""
-        if not self.has(chart):
+        if not self.has(key):
             self._finish()
-        found = self._drawn.get(chart_key(chart))
+        found = self._drawn.get(key)
         return drawn(chart) if found is None else found
 
     def close(self) -> None:

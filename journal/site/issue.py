@@ -28,10 +28,11 @@ class Made(NamedTuple):
 
 
 class Waiting(NamedTuple):
-    """A page, and its charts that are being drawn."""
+    """A page with its key, and its charts that are being drawn, each under its own."""
 
     page: Page
-    charts: list[Chart]
+    key: str
+    charts: Mapping[str, Chart]
     draughtsman: Draughtsman
 
     @property
@@ -68,19 +69,19 @@ class Issue:
         if self.stands(page.name, key):
             return page.name, None
         if self.draughtsman is not None and self.memory.get(key) is None:
-            charts = list(charts_in(page.view))
-            missing = [chart for chart in charts if self.memory.get(chart_key(chart)) is None]
+            charts = {chart_key(chart): chart for chart in charts_in(page.view)}
+            missing = {name: chart for name, chart in charts.items() if self.memory.get(name) is None}
             if missing:
-                for chart in missing:
-                    self.draughtsman.ask(chart)
-                return Waiting(page, missing, self.draughtsman)
-        return page.name, self.templates.render(page, self.memory)
+                for name, chart in missing.items():
+                    self.draughtsman.ask(name, chart)
+                return Waiting(page, key, missing, self.draughtsman)
+        return page.name, self.templates.render(page, self.memory, key)
 
     def drawn(self, waiting: Waiting) -> tuple[str, bytes]:
         """Give a page whose charts were to be drawn."""
-        for chart in waiting.charts:
-            self.memory.put(chart_key(chart), waiting.draughtsman.take(chart))
-        return waiting.page.name, self.templates.render(waiting.page, self.memory)
+        for name, chart in waiting.charts.items():
+            self.memory.put(name, waiting.draughtsman.take(name, chart))
+        return waiting.page.name, self.templates.render(waiting.page, self.memory, waiting.key)
 
     def learn(self, made: Made) -> None:
         """Take over what a task found out."""

@@ -58,12 +58,12 @@ class Templates:
         self._common: dict[str, Any] = {}
         self._written: dict[int, tuple[Mapping[str, str], str]] = {}
 
-    def render(self, page: Page, memory: Memory | None = None) -> bytes:
-        """Give a page's bytes.  Raises TemplateProblem."""
+    def render(self, page: Page, memory: Memory | None = None, key: str | None = None) -> bytes:
+        """Give a page's bytes; ``key`` is the page's, where it is known already.  Raises TemplateProblem."""
         if page.view is None and page.make is None:
             return page.data
         kept = self._memory if memory is None else memory
-        return remembered(kept, self.key(page), lambda: self.made(page, kept))
+        return remembered(kept, key or self.key(page), lambda: self.made(page, kept))
 
     def key(self, page: Page) -> str:
         """Name a page's bytes by all that they rest on."""
