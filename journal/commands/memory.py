@@ -14,10 +14,12 @@ import pickle
 import sqlite3
 import sys
 from collections.abc import Callable
-from importlib import metadata
+from importlib.util import find_spec
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
+
+from journal.commands.walking import files_below
 
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
@@ -30,7 +32,7 @@ _NOT_DAMAGED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CANTO
 _TABLE = "CREATE TABLE IF NOT EXISTS kept (key BLOB PRIMARY KEY, digest BLOB, data BLOB)"
 _FIND = "SELECT digest, data FROM kept WHERE key = ?"
 
-_DRAWN_WITH = ("altair", "vl-convert-python", "pillow", "markdown-it-py", "jinja2", "segno")
+_DRAWN_WITH = ("altair", "vl_convert", "PIL", "markdown_it", "jinja2", "markupsafe", "segno")
 
 
 class Memory:
@@ -186,17 +188,25 @@ def memory_of(folder: Path) -> Memory:
 
 
 def program_version() -> bytes:
-    """Give a digest of the program's files and of what it draws with: nothing outlives what made it."""
-    package = Path(__file__).resolve().parent.parent
+    """Give a digest of the program's files and of what it draws with: nothing outlives what made it.
+
+    A library is known by its first file's place, size and time: another version changes one of them.
+    """
+    package = str(Path(__file__).resolve().parent.parent)
     seen = hashlib.blake2b(digest_size=16)
-    for path in sorted(package.rglob("*")):
-        if path.suffix in {".py", ".yaml", ".html", ".css", ".xml", ".sql", ".js"}:
-            found = path.stat()
-            seen.update(f"{path.relative_to(package)} {found.st_size} {found.st_mtime_ns}\n".encode())
+    for path in files_below(package):
+        if path.endswith((".py", ".yaml", ".html", ".css", ".xml", ".sql", ".js")):
+            _add(seen, path)
     for name in _DRAWN_WITH:
-        with contextlib.suppress(metadata.PackageNotFoundError):
-            seen.update(f"{name} {metadata.version(name)}\n".encode())
+        found = find_spec(name)
+        if found is not None and found.origin is not None:
+            _add(seen, found.origin)
     return seen.digest()
+
+
+def _add(seen: hashlib.blake2b, path: str) -> None:
+    found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
+    seen.update(f"{path} {found.st_size} {found.st_mtime_ns}\n".encode())
 
 
 def _open(path: Path) -> sqlite3.Connection | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,14 +24,16 @@ if TYPE_CHECKING:  # noting a line needs the catalogue alone, and at once
     )
 
 
+PACKAGE = Path(__file__).resolve().parent.parent
+
+
 class NotShipped(RuntimeError):
     """Something that comes with the program is not where it is to be."""
 
 
 def site_templates() -> Path:
     """Give the folder of templates: inside the package where it is installed, beside it in a checkout."""
-    package = Path(str(resources.files("journal")))
-    inside, beside = package / "site_templates", package.parent / "site_templates"
+    inside, beside = PACKAGE / "site_templates", PACKAGE.parent / "site_templates"
     for folder in (inside, beside):
         if folder.is_dir():
             return folder
@@ -47,7 +48,7 @@ def template_folders(folder: Path) -> list[Path]:
 
 def reference(name: str) -> Mapping:
     """Give one file of ``journal/reference/`` as a tree."""
-    file = resources.files("journal") / "reference" / name
+    file = PACKAGE / "reference" / name
     if not file.is_file():
         raise NotShipped(f"{file} is missing: install the program again")
     node = read_tree(file.read_text(encoding="utf-8"), f"reference/{name}")

@@ -11,9 +11,11 @@ import json
 import os
 import stat
 import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from journal.commands.walking import files_below
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -51,22 +53,6 @@ def is_as_marked(path: str, marked: Mark) -> bool:
 
 def _digest(path: str) -> str:
     return hashlib.blake2b(Path(path).read_bytes(), digest_size=16).hexdigest()
-
-
-def files_below(folder: str) -> Iterator[str]:
-    """Give every file below a folder but hidden ones, in order; links to folders are not entered."""
-    try:
-        with os.scandir(folder) as found:
-            items = sorted(found, key=lambda item: item.name)
-    except OSError:
-        return
-    for item in items:
-        if item.name.startswith("."):
-            continue
-        if item.is_dir(follow_symlinks=False):
-            yield from files_below(item.path)
-        else:
-            yield item.path
 
 
 class Last(NamedTuple):
