@@ -118,6 +118,7 @@ class Templates:
                 auto_reload=False,
                 lstrip_blocks=False,
             )
+            environment.template_class = _with_quick_escape(environment.template_class)
             environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
             environment.filters.update(
                 drawn=self._drawn, swatch=_swatch, prose=_prose, ld_json=_ld_json, links=self._links
@@ -211,6 +212,29 @@ def _keys_first(otherwise: Callable[[Any, str], Any]) -> Callable[[Any, str], An
         return otherwise(value, name)
 
     return look_up
+
+
+def _with_quick_escape(kind: type[jinja2.Template]) -> type[jinja2.Template]:
+    """Have templates escape what they put out without marking each piece as HTML: it is joined at once."""
+    import markupsafe
+
+    inner: Callable[[str], str] | None = getattr(markupsafe, "_escape_inner", None)
+    if inner is None:  # another version of the library
+        return kind
+
+    def escape(value: Any) -> str:  # noqa: ANN401 - a template's value is anything
+        if value.__class__ is str:
+            return inner(value)
+        return value if value.__class__ is markupsafe.Markup else markupsafe.escape(value)
+
+    class Quick(kind):  # type: ignore[misc,valid-type]  # a class given as a value
+        @classmethod
+        def from_code(cls, *given: Any, **named: Any) -> jinja2.Template:  # noqa: ANN401 - handed on
+            template: jinja2.Template = super().from_code(*given, **named)
+            template.root_render_func.__globals__["escape"] = escape
+            return template
+
+    return Quick
 
 
 def _fingerprint(folders: Sequence[Path]) -> str:
