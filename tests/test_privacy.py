@@ -253,6 +253,6 @@ def test_the_quick_look_for_names_passes_none_over(names: list[str], text: str) 
     """What is said of a text without looking at it closely is what the close look says."""
     household = Household(givers={name: Giver(name, at, "a friend") for at, name in enumerate(names, 1)})
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Discretion, "_names_nobody", lambda *_: False)
+        patch.setattr(Discretion, "_is_plain_and_names_nobody", lambda *_: False)
         closely = Discretion(household).words(text)
     assert Discretion(household).words(text) == closely

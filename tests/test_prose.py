@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from journal.site import prose
 
+LINE = st.text(alphabet="abé *_[]()!#`-+1=|:<&\\\t\r\x0b\u00a0", max_size=30)
 LETTERS = st.text(alphabet="abc def\n*_[]()!#`>-+.1&;<\\\"'~|=:/", max_size=120)
 
 
@@ -99,6 +100,16 @@ def test_another_reader_of_commonmark_reads_the_same(markdown: str) -> None:
     ours = BeautifulSoup(prose.render(markdown), "html.parser").get_text()
     theirs = BeautifulSoup(marko.convert(markdown), "html.parser").get_text()
     assert ours.split() == theirs.split()
+
+
+@given(st.lists(st.tuples(st.sampled_from(["a", "é", ""]), LINE).map("".join), min_size=1, max_size=5))
+def test_a_paragraph_is_set_as_if_all_kinds_of_block_had_been_looked_for(lines: list[str]) -> None:
+    """Lines that begin with a letter are a paragraph in CommonMark 0.31, whatever else they hold."""
+    markdown = "\n".join(lines)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(prose, "PARAGRAPH", re.compile(r"(?!)"))
+        whole = prose.render(markdown)
+    assert prose.render(markdown) == whole
 
 
 @pytest.mark.parametrize(

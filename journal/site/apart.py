@@ -48,7 +48,7 @@ class Apart:
         self.edition = edition
         self.issue = issue
         self.pages = MonthPages(edition)
-        self.rows = Rows(edition.tally, edition.line_address)
+        self.rows = Rows(edition.tally, edition.line_address, edition.discretion)
 
     @cached_property
     def rests(self) -> MonthRests:

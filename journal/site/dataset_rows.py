@@ -32,12 +32,12 @@ NO_SHARES: Fates = ("",) * len(FATES)
 class Rows:
     """The rows of one journal's tables."""
 
-    def __init__(self, tally: Tally, link: Link) -> None:
+    def __init__(self, tally: Tally, link: Link, discretion: Discretion | None = None) -> None:
         self.tally = tally
         self.notes = tally.notes
         self.household = tally.notes.household
         self.link = link
-        self.discretion = Discretion(self.household)
+        self.discretion = discretion or Discretion(self.household)
         self._origins: dict[tuple[str | None, str], tuple[str, str, str, Fates]] = {}
         self._ways: dict[tuple[Account, Account, str, bool], tuple[str, str, str, str, str]] = {}
         self._shown: dict[str, str] = {}

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 LINK = re.compile(r"(?:https?://|mailto:)", re.IGNORECASE)
 DEEPEST = 6
 BELOW_ENTRY = 3
+PARAGRAPH = re.compile(r"\n*+[^\W\d_][^\n\r]*+(?:\n[^\W\d_][^\n\r]*+)*+\s*+")
+"""Lines that each begin with a letter are one paragraph: most stretches need be searched for nothing else."""
+
 _DEFINITION = re.compile(r"^ {0,3}\[[^\]\n]+\]:\s*\S.*$", re.MULTILINE)
 
 Picture = Callable[[str, str, str], str | None]
@@ -39,13 +42,21 @@ def _parser() -> MarkdownIt:
 def render(text: str, picture: Picture | None = None) -> str:
     """Give the HTML of a stretch of Markdown; ``picture`` gives the HTML of each picture of the journal."""
     parser = _parser()
+    if PARAGRAPH.fullmatch(text) is not None:
+        return f"<p>{_set(parser.parseInline(text.strip()), picture)}</p>\n"
     tokens = _without_fences(parser.parse(text))
     _demote(tokens)
+    return _without_empty(_set(tokens, picture))
+
+
+def _set(tokens: list[Token], picture: Picture | None) -> str:
+    """Give the HTML of what was parsed, with what is inside its paragraphs made harmless."""
+    parser = _parser()
     for token in tokens:
         if token.type == "inline" and token.children:
             token.children = _tamed(token.children, picture)
     html: str = parser.renderer.render(tokens, parser.options, {})
-    return _without_empty(html)
+    return html
 
 
 def definitions(texts: list[str]) -> str:
