@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from journal.commands.publication import Published
     from journal.commands.standing import Standing
     from journal.notes.place import Problem
+    from journal.site.draughtsman import Draughtsman
 
 
 MANY_LINES = 2000
@@ -92,6 +93,24 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
 def _publish(
     folder: Path, to: Path, memory: Memory, standing: Standing, *, leave_out_unreadable: bool
 ) -> Outcome:
+    from journal.site.draughtsman import Draughtsman
+
+    # It makes ready while modules are loaded and files gathered, for which one processor is enough.
+    with Draughtsman() as draughtsman:
+        return _with_draughtsman(
+            draughtsman, folder, to, memory, standing, leave_out_unreadable=leave_out_unreadable
+        )
+
+
+def _with_draughtsman(
+    draughtsman: Draughtsman,
+    folder: Path,
+    to: Path,
+    memory: Memory,
+    standing: Standing,
+    *,
+    leave_out_unreadable: bool,
+) -> Outcome:
     from journal.commands.files import read_journal
     from journal.commands.publication import publish_folder
     from journal.commands.shipped import template_folders
@@ -99,7 +118,6 @@ def _publish(
     from journal.commands.workmates import Workmates
     from journal.notes.tasks import one_by_one
     from journal.reckoning.tally import Tally
-    from journal.site.draughtsman import Draughtsman
     from journal.site.issue import Issue
     from journal.site.templates import Templates
 
@@ -107,10 +125,16 @@ def _publish(
     if notes.problems and not leave_out_unreadable:
         return Outcome(notes.problems, None)
     remarks: list[str] = []
-    # The draughtsman makes ready while the ledger is written up, for which one processor is enough.
-    with Draughtsman() as draughtsman, Workmates() as workmates:
-        divided = workmates.divided if len(notes.records) >= MANY_LINES else one_by_one
-        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, divided, standing.stands)
+    is_long = len(notes.records) >= MANY_LINES
+    with Workmates() as workmates:
+        issue = Issue(
+            Templates(template_folders(folder)),
+            memory,
+            draughtsman,
+            workmates.divided if is_long else one_by_one,
+            standing.stands,
+            is_first=is_long and standing.is_first,
+        )
         published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)

@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING
 from journal.commands import shipped
 from journal.commands.console import Refusal
 from journal.commands.haste import held
+from journal.site.edition import Edition, Gallery
+from journal.site.pages import site
+from journal.site.pictures import Picture, PictureProblem, prepare, wanted
+from journal.site.templates import TemplateProblem
 
 if TYPE_CHECKING:
     from journal.notes.records import Notes
     from journal.reckoning.tally import Tally
-    from journal.site.edition import Gallery
     from journal.site.issue import Issue
     from journal.site.memory import Memory
 
@@ -29,10 +32,6 @@ def site_files(
     What the keeper should know is added to ``remarks``.  Raises Refusal where a template of the keeper's own
     cannot be used.
     """
-    from journal.site.edition import Edition
-    from journal.site.pages import site
-    from journal.site.templates import TemplateProblem
-
     edition = held(Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory)))
     remarks.extend(f"{place}: {sentence}" for place, sentence in edition.remarks)
     try:
@@ -45,9 +44,6 @@ def site_files(
 
 def gallery(folder: Path, notes: Notes, memory: Memory) -> Gallery:
     """Read the pictures that entries name, from below ``entries/`` and nowhere else."""
-    from journal.site.edition import Gallery
-    from journal.site.pictures import Picture, PictureProblem, prepare, wanted
-
     ready: dict[str, Picture] = {}
     refused: dict[str, str] = {}
     for path in sorted({path for one in wanted(notes) for path in one.candidates}):

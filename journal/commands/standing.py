@@ -86,6 +86,11 @@ class Standing:
             return None
         return Last(list(made), last["remarks"])
 
+    @property
+    def is_first(self) -> bool:
+        """Whether nothing is known of an earlier publication."""
+        return not self._last
+
     def stands(self, name: str, key: str) -> bool:
         """Whether the last publication made this file with this key, and it is still as it was made."""
         if not self._last or self._last["keys"].get(name) != key:

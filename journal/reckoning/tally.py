@@ -42,6 +42,10 @@ class Tally:
         self.notes = notes
         self.as_of = as_of or notes.newest or dt.date.min
 
+    def write_up(self) -> Diversion:
+        """Have the ledger and its figures worked out now."""
+        return self.diversion
+
     @cached_property
     def ledger(self) -> Ledger:
         """The ledger of all records."""

@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property, partial
 from typing import Any
 
+from journal.notes.records import Entry
 from journal.notes.tasks import in_groups
+from journal.site import pictures, prose
 from journal.site.dataset import (
     DESCRIPTOR,
     OTHERS,
@@ -35,6 +37,7 @@ GIVERS = "givers.html"
 AT_A_TIME = 4
 """About so many months are one task: few, that both processes end together, yet worth the asking."""
 
+ENTRIES_AT_A_TIME = 100
 Task = Callable[[], Made]
 
 
@@ -61,6 +64,12 @@ class Apart:
         tables = [partial(self._table, table) for table in OTHERS]
         return [self._givers, *tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
 
+    def beforehand(self) -> list[Task]:
+        """Give tasks that can be done before anything is reckoned: they set the words of the entries."""
+        return [
+            partial(self._words, some) for some in in_groups(self.edition.notes.entries, ENTRIES_AT_A_TIME)
+        ]
+
     def data(
         self, tables: Mapping[str, Mapping[str, Any]], moved: Mapping[str, bytes]
     ) -> Iterator[tuple[str, bytes]]:
@@ -69,6 +78,11 @@ class Apart:
         yield path_of(MOVEMENTS), file
         described = {**tables, MOVEMENTS.name: resource(MOVEMENTS, file)}
         yield DESCRIPTOR, descriptor_file(self.rows, described)
+
+    def _words(self, entries: Sequence[Entry]) -> Made:
+        stretches = [view for entry in entries for view in self.pages.words_of(entry)]
+        texts = {view["words"] for view in stretches if not view["pictures"]}
+        return Made(words={text: prose.render(text, pictures.shown({})) for text in texts})
 
     def _givers(self) -> Made:
         page = Page(GIVERS, GIVERS, GiversPage(self.edition).view())

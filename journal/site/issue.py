@@ -16,7 +16,7 @@ class Made(NamedTuple):
 
     ``files`` are pairs of a name and bytes, None where the file still stands; ``keys`` are theirs by name;
     ``pages`` are yet to be drawn; ``new`` is to be remembered; ``tables`` says how tables are described, by
-    name, and ``moved`` gives the rows of the months' movements.
+    name, and ``moved`` gives the rows of the months' movements; ``words`` is the HTML of stretches of words.
     """
 
     files: Sequence[tuple[str, bytes | None]] = ()
@@ -25,6 +25,7 @@ class Made(NamedTuple):
     new: Mapping[str, bytes] = {}
     tables: Mapping[str, Mapping[str, Any]] = {}
     moved: Mapping[str, bytes] = {}
+    words: Mapping[str, str] = {}
 
 
 class Waiting(NamedTuple):
@@ -46,6 +47,7 @@ class Issue:
 
     ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
     there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
+    ``is_first`` tells that nothing stands, and so all of a long journal's words are to be set.
     """
 
     def __init__(
@@ -55,12 +57,15 @@ class Issue:
         draughtsman: Draughtsman | None = None,
         divided: Divided = one_by_one,
         stands: Callable[[str, str], bool] = lambda _name, _key: False,
+        *,
+        is_first: bool = False,
     ) -> None:
         self.templates = templates
         self.memory: Memory = Recollection() if memory is None else memory
         self.draughtsman = draughtsman
         self.divided = divided
         self.stands = stands
+        self.is_first = is_first
         self.keys: dict[str, str] = {}
 
     def ready(self, page: Page) -> tuple[str, bytes | None] | Waiting:
@@ -86,5 +91,6 @@ class Issue:
     def learn(self, made: Made) -> None:
         """Take over what a task found out."""
         self.keys.update(made.keys)
+        self.templates.words.update(made.words)
         for key, data in made.new.items():
             self.memory.put(key, data)

@@ -26,6 +26,11 @@ from journal.site.views.years import YearPages
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
     apart = Apart(edition, issue)
+    if issue.is_first:
+        set_meanwhile = issue.divided(apart.beforehand())
+        edition.tally.write_up()
+        for made in set_meanwhile:
+            issue.learn(made)
     begun: Iterable[Made] = issue.divided(apart.tasks())
     waiting: list[Waiting] = []
 

@@ -57,6 +57,7 @@ class Templates:
         self._environment: jinja2.Environment | None = None
         self._common: dict[str, Any] = {}
         self._written: dict[int, tuple[Mapping[str, str], str]] = {}
+        self.words: dict[str, str] = {}  # the HTML of stretches of words that is made already
 
     def render(self, page: Page, memory: Memory | None = None, key: str | None = None) -> bytes:
         """Give a page's bytes; ``key`` is the page's, where it is known already.  Raises TemplateProblem."""
@@ -121,7 +122,7 @@ class Templates:
             environment.template_class = _with_quick_escape(environment.template_class)
             environment.getattr = _keys_first(environment.getattr)  # type: ignore[assignment]  # see there
             environment.filters.update(
-                drawn=self._drawn, swatch=_swatch, prose=_prose, ld_json=_ld_json, links=self._links
+                drawn=self._drawn, swatch=_swatch, prose=self._prose, ld_json=_ld_json, links=self._links
             )
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment
@@ -158,12 +159,14 @@ class Templates:
         data = remembered(self._memory, chart_key(chart), lambda: drawn(chart))
         return Markup(data.decode())  # noqa: S704 - HTML made here
 
+    def _prose(self, block: Mapping[str, Any]) -> Markup:
+        """Render a stretch of an entry's words, unless that is done."""
+        from markupsafe import Markup
 
-def _prose(block: Mapping[str, Any]) -> Markup:
-    """Render a stretch of an entry's words."""
-    from markupsafe import Markup
-
-    return Markup(prose.render(block["words"], pictures.shown(block["pictures"])))  # noqa: S704 - HTML made here
+        made = None if block["pictures"] else self.words.get(block["words"])
+        if made is None:
+            made = prose.render(block["words"], pictures.shown(block["pictures"]))
+        return Markup(made)  # noqa: S704 - HTML made here
 
 
 def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:

@@ -143,7 +143,7 @@ class MonthPages:
 
     def blocks(self, entry: Entry, level: str) -> Iterator[View]:
         """Give the stretches of an entry: words to be rendered, and lists of lines."""
-        shared = prose.definitions(self.edition.texts(entry.blocks)) if level == WORDS else ""
+        shared = self.shared(entry) if level == WORDS else ""
         lines: list[View] = []
         for block in entry.blocks:
             if isinstance(block, Line):
@@ -157,6 +157,18 @@ class MonthPages:
             yield self.words(block, shared)
         if lines:
             yield {"lines": lines}
+
+    def words_of(self, entry: Entry) -> Iterator[View]:
+        """Give the stretches of an entry's words, where they may be shown; nothing is reckoned for them."""
+        if self.edition.discretion.level(entry) == WORDS:
+            shared = self.shared(entry)
+            for block in entry.blocks:
+                if isinstance(block, Prose) and block.text.strip():
+                    yield self.words(block, shared)
+
+    def shared(self, entry: Entry) -> str:
+        """Give the link definitions that all stretches of an entry share."""
+        return prose.definitions(self.edition.texts(entry.blocks))
 
     def words(self, block: Prose, shared: str) -> View:
         """Give a stretch of prose with the pictures it shows."""
