@@ -18,6 +18,8 @@ class FailingDisk(Disk):
     ``steps`` counts all changes that were asked of it.
     """
 
+    in_order = True
+
     def __init__(self, fails_at: int, failure: BaseException, *again: int) -> None:
         self.fails_at = {fails_at, *again}
         self.failure = failure

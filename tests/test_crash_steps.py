@@ -9,6 +9,7 @@ import itertools
 import os
 import re
 import tempfile
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -23,7 +24,7 @@ from journal.commands.note_writing import Picture, add
 from journal.commands.publication import MADE, mend_folder, publish_folder
 from journal.commands.start import first_files, lay_out
 from journal.commands.together import PLAN, STAGING, Change, put_together, recover
-from journal.commands.writing import Disk, locked
+from journal.commands.writing import Behind, Disk, locked
 from tests.disks import DeadDisk, FailingDisk, FullDisk, Killed, steps_of
 
 FAILURES: dict[str, BaseException] = {
@@ -163,6 +164,39 @@ def _before_and_after(work: Work, folder: Path) -> tuple[dict[str, bytes], dict[
     after = contents(folder)
     assert before != after
     return before, after, steps
+
+
+class SlowDisk(Disk):
+    """A disk that is slow to flush, and fails in the nth flush of a file (never for 0)."""
+
+    def __init__(self, fails_at: int) -> None:
+        self.fails_at = fails_at
+        self.flushed = 0
+
+    def flush(self, descriptor: int) -> None:
+        """Wait, then flush or fail."""
+        time.sleep(0.002)
+        self.flushed += 1
+        if self.flushed == self.fails_at:
+            raise OSError(errno.EIO, "broken")
+        super().flush(descriptor)
+
+
+def test_files_are_down_on_the_disk_before_any_takes_its_place(tmp_path: Path) -> None:
+    """Where flushing lags behind the writing and fails, the earlier site stays and the failure is told."""
+    files = {f"{number}.html": b"n" for number in range(2 * Behind.MOST)}
+    _prepare_site(tmp_path / "model")
+    counting = SlowDisk(0)
+    _publish(tmp_path / "model", files, counting)
+    assert contents(tmp_path / "model") == {**OTHERS, **files}
+    assert counting.flushed > len(files)
+    for nth in (1, 2, len(files), counting.flushed - 1):
+        folder = tmp_path / str(nth)
+        _prepare_site(folder)
+        with pytest.raises(OSError, match="broken"):
+            _publish(folder, files, SlowDisk(nth))
+        assert contents(folder) == {**OTHERS, **EARLIER}, f"flush {nth}"
+        assert left_behind(folder) == []
 
 
 @pytest.mark.parametrize("name", WORKS)

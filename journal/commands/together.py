@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from journal.commands.console import Refusal
-from journal.commands.writing import DISK, Disk, flush_folder, make_folders, write_file, write_new
+from journal.commands.writing import DISK, Behind, Disk, flush_folder, make_folders, write_file, write_new
 
 STAGING = ".middenbook-staging-"
 PLAN = "plan"
@@ -46,13 +46,14 @@ class Change:
         self.disk = disk
         self.staging = folder / f"{STAGING}{secrets.token_hex(4)}"
         self.steps: list[Step] = []
+        self._behind = None if disk.in_order else Behind(disk)
 
     def put(self, name: str, data: bytes) -> None:
         """Store what a file will hold, out of the way.  Raises Refusal where a link leads to its place."""
         refuse_links(self.folder, name)
         target = self.folder / name
         step = self._step("replace" if os.path.lexists(target) else "new", name)
-        write_new(self._new(step), data, self.disk, like=target)
+        write_new(self._new(step), data, self.disk, target, self._behind)
 
     def remove(self, name: str) -> None:
         """Note that a file is to be removed, and the folders that become empty with it."""
@@ -62,6 +63,8 @@ class Change:
         """Make the change; where a step of it fails, take back those that were done, and raise."""
         if not self.steps:
             return
+        if self._behind is not None:
+            self._behind.finish()
         for step in self.steps:
             if step.what != "new":
                 self._keep(step)
@@ -79,6 +82,8 @@ class Change:
 
     def clear(self) -> None:
         """Remove the staging folder, unless it is still needed to take the change back."""
+        if self._behind is not None:
+            self._behind.abandon()
         if self.staging.exists() and not (self.staging / PLAN).exists():
             with contextlib.suppress(OSError):
                 _remove_tree(self.staging, self.disk)

@@ -11,14 +11,19 @@ import os
 import re
 import secrets
 import stat
+import threading
 from collections.abc import Iterator
 from pathlib import Path
+from queue import Queue
 
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
 class Disk:
     """Every way in which this program changes a disk; a test puts another in its place to make one fail."""
+
+    in_order = False
+    """Whether each change must be done before the next is begun, so that a test can count them."""
 
     def create(self, path: Path, mode: int) -> int:
         """Create a file that is not there yet and give its descriptor."""
@@ -120,8 +125,11 @@ def locked(folder: Path) -> Iterator[None]:
         os.close(descriptor)
 
 
-def write_new(path: Path, data: bytes, disk: Disk, like: Path) -> None:
-    """Store a new file down to the disk, with the permissions of the file whose place it will take."""
+def write_new(path: Path, data: bytes, disk: Disk, like: Path, behind: Behind | None = None) -> None:
+    """Store a new file down to the disk, with the permissions of the file whose place it will take.
+
+    With ``behind`` it is down on the disk once that is finished.
+    """
     descriptor = disk.create(path, 0o666)
     try:
         with contextlib.suppress(OSError):
@@ -130,9 +138,63 @@ def write_new(path: Path, data: bytes, disk: Disk, like: Path) -> None:
             if hasattr(os, "chown") and (earlier.st_uid, earlier.st_gid) != (os.getuid(), os.getgid()):
                 os.chown(path, earlier.st_uid, earlier.st_gid)
         disk.write(descriptor, data)
-        disk.flush(descriptor)
+        if behind is not None:
+            descriptor = behind.take(descriptor)
+        else:
+            disk.flush(descriptor)
     finally:
-        os.close(descriptor)
+        if descriptor != TAKEN:
+            os.close(descriptor)
+
+
+TAKEN = -1
+
+
+class Behind:
+    """Brings files down to the disk while others are being written: a slow disk is waited for once.
+
+    ``finish`` or ``abandon`` is to be called whatever comes of it.
+    """
+
+    MOST = 32
+    """Files that may wait; each is an open one, of which a process has not many."""
+
+    def __init__(self, disk: Disk) -> None:
+        self._disk = disk
+        self._waiting: Queue[int] = Queue(self.MOST)
+        self._thread: threading.Thread | None = None
+        self._failure: Exception | None = None
+
+    def take(self, descriptor: int) -> int:
+        """Take an open file over, to be flushed and closed; returns ``TAKEN``."""
+        if self._thread is None:
+            self._thread = threading.Thread(target=self._flush, daemon=True)
+            self._thread.start()
+        self._waiting.put(descriptor)
+        return TAKEN
+
+    def finish(self) -> None:
+        """Wait until all files are down on the disk.  Raises what the first that failed raised."""
+        self.abandon()
+        if self._failure is not None:
+            raise self._failure
+
+    def abandon(self) -> None:
+        """Wait until all files are closed."""
+        if self._thread is not None:
+            self._waiting.put(TAKEN)
+            self._thread.join()
+            self._thread = None
+
+    def _flush(self) -> None:
+        while (descriptor := self._waiting.get()) != TAKEN:
+            try:
+                if self._failure is None:
+                    self._disk.flush(descriptor)
+            except Exception as failure:  # noqa: BLE001 - told by the thread that waits
+                self._failure = failure
+            finally:
+                os.close(descriptor)
 
 
 def flush_folder(folder: Path, disk: Disk) -> None:
