@@ -30,10 +30,6 @@ _MARKED = re.compile(r"[\[\]&\\<*_~`]")
 _MARKUP = re.compile(r"!?\[([^\]]*)\](?:\([^)]*\)|\[[^\]]*\])?|<[^>]*>|\\(?=\W)|[*_~`]")
 
 
-SHORT = 200
-"""Characters of a name or a line: those come often, and are remembered."""
-
-
 class Discretion:
     """Decides for one household what may be published."""
 
@@ -58,16 +54,12 @@ class Discretion:
 
         Where a name shows only once the markup inside it is gone, its paragraph loses its markup.
         """
-        if len(text) > SHORT:
-            return self._words(text)
         found = self._known.get(text)
         if found is None:
-            found = self._known[text] = self._words(text)
+            found = self._known[text] = text if self._stays(text) else self._words(text)
         return found
 
     def _words(self, text: str) -> str:
-        if self._is_plain_and_names_nobody(text):
-            return text
         if "<!--" in text:
             text = _COMMENT.sub("", text)
         if "```" in text or "~~~" in text:
@@ -80,18 +72,28 @@ class Discretion:
             return text
         return "".join(self._without_markup(part) for part in _PARAGRAPH.split(text))
 
-    def _is_plain_and_names_nobody(self, text: str) -> bool:
-        """Whether a text of plain letters, without any markup, lacks the first word of every name.
+    def _stays(self, text: str) -> bool:
+        """Whether a quick look shows that a text stays as it is, as most do.
 
+        It has no comment and no fence, and lacks the first word of every name, with its markup and without.
         Signs beyond ASCII have cases that a search without regard to case knows and this look does not.
         """
-        if not self._first_words or not text.isascii() or _MARKED.search(text) is not None:
+        if not self._first_words or not text.isascii() or self._may_name(text):
             return False
-        folded = text.lower()
+        if _MARKED.search(text) is None:
+            return True
+        if "<!--" in text or "```" in text or "~~~" in text:
+            return False
+        bare = _bare(text)  # in which a sign may stand that was written by its number
+        return bare.isascii() and not self._may_name(bare)
+
+    def _may_name(self, text: str) -> bool:
+        """Whether a text holds the first word of any name, perhaps inside another word."""
+        folded = text.casefold()
         for word in self._first_words:  # noqa: SIM110 - asked of every line: a generator would double its cost
             if word in folded:
-                return False
-        return True
+                return True
+        return False
 
     def _without_markup(self, paragraph: str) -> str:
         bare = _bare(paragraph)
