@@ -6,38 +6,48 @@ and from what household.yaml and the recipes of the batches say, which are.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import marshal
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from journal.measures.periods import month_key
 from journal.notes.records import Line
-from journal.reckoning.movements import Account
+from journal.reckoning.movements import Account, Movement
 from journal.site.edition import Edition
 from journal.site.memory import plain
 
 
 class MonthRests:
-    """Gives the digests of one edition's months."""
+    """Gives the digests of one edition's months, each worked out when it is asked for.
 
-    def __init__(self, edition: Edition) -> None:
+    ``movements`` are the ledger's, month by month.
+    """
+
+    def __init__(self, edition: Edition, movements: Mapping[str, Sequence[Movement]]) -> None:
         self.edition = edition
+        self.movements = movements
         self.order = list(edition.months)
         self._common = self._of_all()
-        self._moved: dict[str, list[Any]] = {}
-        self._shown: dict[str, list[Any]] = {}
-        self._gather()
+        self._accounts: dict[Account, tuple[str, str]] = {}
+        self._months: dict[dt.date, str] = {}
 
     def digest(self, month: str) -> str:
         """Give the digest of all that the page of a month rests on."""
         here = self.order.index(month)
         around = self.order[max(here - 1, 0) : here + 2]
-        return _digest((self._common, month, around, list(self._entries(month)), self._shown.get(month, [])))
+        return _digest((self._common, month, around, list(self._entries(month)), self._shown(month)))
 
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
-        return _digest((self._common, month, self._moved.get(month, [])))
+        records, entries = self.edition.notes.records, self.edition.notes.entries
+        told = [
+            (self._told(movement), movement.origin and entries[records[movement.origin.record].entry].private)
+            for movement in self.movements.get(month, ())
+        ]
+        return _digest((self._common, month, told))
 
     def _of_all(self) -> str:
         """What all pages rest on: the frame, household.yaml, recipes, pictures, how names are shown."""
@@ -64,44 +74,57 @@ class MonthRests:
                 else:
                     yield (block.text, block.place.file)
 
-    def _gather(self) -> None:
-        """Gather the movements of each month: all about them, and what of them its page shows.
+    def _shown(self, month: str) -> list[Any]:
+        """Give what a month's page shows of movements: of its days, and of its entries' lines of other days.
 
         Of movements that add to no figure a page shows only from where to where a line's went, each way once;
-        that stays the same where paper on hand is older or newer than it was.  A line that bears another date
-        than its entry is on two pages.
+        that stays the same where paper on hand is older or newer than it was.
         """
-        edition = self.edition
-        records, entries = edition.notes.records, edition.notes.entries
-        adds = edition.tally.diversion.adds
-        months = {date: month_key(date) for date in {entry.date for entry in entries}}
-        lines = [
-            (edition.line_address(index), months[entries[record.entry].date], entries[record.entry].private)
-            for index, record in enumerate(records)
-        ]
-        accounts: dict[Account, tuple[str, str]] = {}
+        adds = self.edition.tally.diversion.adds
+        shown: list[Any] = []
         ways: set[Any] = set()
-        for movement in edition.tally.ledger.movements:
-            origin, amount = movement.origin, movement.amount
-            line = lines[movement.record]
-            way = (line, _plain(accounts, movement.source), _plain(accounts, movement.target))
-            told = (
-                way, amount.words, amount.kg, movement.share, movement.material, movement.counted,
-                movement.inferred, origin and (origin.giver, origin.stream, origin.material),
-            )  # fmt: skip
-            month = months.get(movement.date)
-            if month is None:
-                month = months[movement.date] = month_key(movement.date)
-            self._moved.setdefault(month, []).append((told, origin and lines[origin.record][2]))
-            shown: Any = told
-            if not adds(movement):
-                if way in ways:
-                    continue
+        for movement in (*self.movements.get(month, ()), *self._strays.get(month, ())):
+            if adds(movement):
+                shown.append(self._told(movement))
+                continue
+            way = self._way(movement)
+            if way not in ways:
                 ways.add(way)
-                shown = way
-            self._shown.setdefault(month, []).append(shown)
-            if line[1] != month:
-                self._shown.setdefault(line[1], []).append(shown)
+                shown.append(way)
+        return shown
+
+    @cached_property
+    def _strays(self) -> dict[str, list[Movement]]:
+        """The movements of lines that bear another month than their entry, by the entry's."""
+        records, entries = self.edition.notes.records, self.edition.notes.entries
+        strays: dict[str, list[Movement]] = {}
+        for month, movements in self.movements.items():
+            for movement in movements:
+                entry = entries[records[movement.record].entry]
+                if entry.date != movement.date and self._month(entry.date) != month:
+                    strays.setdefault(self._month(entry.date), []).append(movement)
+        return strays
+
+    def _month(self, date: dt.date) -> str:
+        found = self._months.get(date)
+        if found is None:
+            found = self._months[date] = month_key(date)
+        return found
+
+    def _way(self, movement: Movement) -> tuple[Any, ...]:
+        """Tell from where to where a movement of which line went."""
+        edition = self.edition
+        entry = edition.notes.entries[edition.notes.records[movement.record].entry]
+        line = (edition.line_address(movement.record), entry.private)
+        return line, _plain(self._accounts, movement.source), _plain(self._accounts, movement.target)
+
+    def _told(self, movement: Movement) -> tuple[Any, ...]:
+        """Tell all about a movement."""
+        origin, amount = movement.origin, movement.amount
+        return (
+            self._way(movement), amount.words, amount.kg, movement.share, movement.material, movement.counted,
+            movement.inferred, origin and (origin.giver, origin.stream, origin.material),
+        )  # fmt: skip
 
 
 def _plain(known: dict[Account, tuple[str, str]], account: Account) -> tuple[str, str]:
