@@ -24,8 +24,8 @@ from journal.notes.records import Amount, Entry, Notes, Readings, Record
 from journal.reckoning.diversion import FIGURES, Figures
 from journal.reckoning.tally import Tally
 from journal.site.dataset import DESCRIPTOR, data_files
-from journal.site.dataset_columns import TABLES
-from journal.site.dataset_text import plain, read_causes, safe, written_causes
+from journal.site.dataset_columns import OURS, TABLES
+from journal.site.dataset_text import comma_separated, plain, read_causes, safe, written_causes
 from tests.journals import CATALOGUE, PEOPLE, journals, notes_of
 
 DAY = dt.date(2024, 2, 29)
@@ -312,6 +312,28 @@ def test_no_cell_begins_a_formula_and_nothing_is_lost(text: str, start: str) -> 
     for words in (text, start, start + text):
         assert safe(words)[:1] not in tuple("=+-@\t\r\n＝＋－＠")
         assert plain(safe(words)) == words
+
+
+CELLS = st.one_of(
+    st.none(), st.integers(), st.floats(allow_nan=False), st.text(alphabet="ab,\"'\r\n =é\u2028", max_size=6)
+)
+
+
+@given(st.integers(1, 4).flatmap(lambda size: st.lists(st.lists(CELLS, min_size=size, max_size=size))))
+def test_rows_are_written_as_the_standard_librarys_writer_writes_them(rows: list[list[object]]) -> None:
+    """Reference: the csv module of Python, whose default is RFC 4180."""
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    assert comma_separated((), [list(row) for row in rows], ()) == text.getvalue().encode()
+
+
+@given(journals())
+def test_of_columns_that_the_program_begins_no_cell_begins_with_a_sign(notes: Notes) -> None:
+    """Such cells are not looked at again: each begins with a letter or a digit, or is empty."""
+    files = data_files(Tally(notes))
+    for table in TABLES:
+        for row in rows_of(files, table.name):
+            assert all(row[name][:1].isalnum() or not row[name] for name in OURS & row.keys())
 
 
 NAMES = st.text(alphabet=string.ascii_letters + " ,:'é", min_size=1, max_size=12)

@@ -227,15 +227,15 @@ class Diversion:
             month = self._months[movement.date] = month_key(movement.date)
         origin = movement.origin
         if origin is not None:
-            cell = Cell(month, origin.stream, origin.giver)
+            of = (month, origin.stream, origin.giver)
         elif movement.material == CASTINGS:
-            cell = Cell(month, PRODUCT, None)
+            of = (month, PRODUCT, None)
         else:
             material = self.materials.get(movement.material)
-            cell = Cell(month, "other" if material is None else material.stream, None)
-        heap = self.cells.get(cell)
+            of = (month, "other" if material is None else material.stream, None)
+        heap: Figures | None = self.cells.get(of)  # type: ignore[call-overload]  # equal to the cell of these
         if heap is None:
-            heap = self.cells[cell] = Figures()
+            heap = self.cells[Cell(*of)] = Figures()
         return heap
 
 

@@ -23,6 +23,9 @@ KINDS = (
 )  # fmt: skip
 """The kinds of account that a movement goes from or to."""
 
+OURS = frozenset({"id", "line", "entry", "verb", "same_weighing", "shared_doubt"})
+"""The columns whose texts the program begins, with a letter or a digit."""
+
 MATTERS = ("waste", "castings", "other")
 MANNERS = ("weighed", "counted", "by volume", "by measure", "estimated")
 SCOPES = ("since start", "year", "month", "stream", "giver")
@@ -69,11 +72,11 @@ class Table:
 
     @property
     def texts(self) -> list[int]:
-        """The places of the columns that hold free text."""
+        """The places of the columns that hold text whose first sign may be anybody's."""
         return [
             at
             for at, column in enumerate(self.columns)
-            if column.type == "string" and "enum" not in column.constraints
+            if column.type == "string" and "enum" not in column.constraints and column.name not in OURS
         ]
 
     @property
