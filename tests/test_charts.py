@@ -129,6 +129,7 @@ def test_the_second_process_draws_a_chart_without_any_font_and_all_the_same(char
     assert "/nonexistent" in NO_FONTS.read_text(encoding="utf-8")
     asked = {**chart, "id": "c", "title": "A <title>", "summary": "What it shows"}
     with Draughtsman() as draughtsman:
+        draughtsman.begin()
         draughtsman.ask("any", asked)
         elsewhere = draughtsman.take("any", asked)
     assert elsewhere == drawn_here(asked)

@@ -72,6 +72,18 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
 
     Raises Refusal or OSError where a file cannot be read or written; then the earlier site stands.
     """
+    from journal.site.draughtsman import Draughtsman
+
+    # It makes ready while modules are loaded and files gathered, for which one processor is enough.
+    with Draughtsman() as draughtsman:
+        if not (to / "index.html").exists():  # nothing stands there
+            draughtsman.begin()
+        return _unless_it_stands(folder, to, draughtsman, leave_out_unreadable=leave_out_unreadable)
+
+
+def _unless_it_stands(
+    folder: Path, to: Path, draughtsman: Draughtsman, *, leave_out_unreadable: bool
+) -> Outcome:
     from journal.commands.memory import memory_of
     from journal.commands.publication import Published, mend_folder
     from journal.commands.shipped import template_folders
@@ -83,31 +95,22 @@ def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Ou
         last = standing.last()
         if last is not None:
             return Outcome((), Published([], last.names, []), last.remarks)
+        draughtsman.begin()
         sources = standing.mark_sources()
-        outcome = _publish(folder, to, memory, standing, leave_out_unreadable=leave_out_unreadable)
+        outcome = _publish(
+            folder, to, memory, standing, draughtsman, leave_out_unreadable=leave_out_unreadable
+        )
         if outcome.published is not None and not outcome.problems:
             standing.keep(sources, outcome.published, outcome.remarks)
     return outcome
 
 
 def _publish(
-    folder: Path, to: Path, memory: Memory, standing: Standing, *, leave_out_unreadable: bool
-) -> Outcome:
-    from journal.site.draughtsman import Draughtsman
-
-    # It makes ready while modules are loaded and files gathered, for which one processor is enough.
-    with Draughtsman() as draughtsman:
-        return _with_draughtsman(
-            draughtsman, folder, to, memory, standing, leave_out_unreadable=leave_out_unreadable
-        )
-
-
-def _with_draughtsman(
-    draughtsman: Draughtsman,
     folder: Path,
     to: Path,
     memory: Memory,
     standing: Standing,
+    draughtsman: Draughtsman,
     *,
     leave_out_unreadable: bool,
 ) -> Outcome:

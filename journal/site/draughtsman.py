@@ -66,6 +66,11 @@ class Draughtsman:
         self._process: subprocess.Popen[bytes] | None = None
         self._questions: SimpleQueue[bytes | None] = SimpleQueue()
         self._threads: list[Thread] = []
+
+    def begin(self) -> None:
+        """Start the second process, unless that is done; until then charts are drawn in the first."""
+        if self._process is not None:
+            return
         package = Path(__file__).resolve().parent.parent.parent
         with contextlib.suppress(OSError, ValueError):
             self._process = subprocess.Popen(  # noqa: S603 - this program itself

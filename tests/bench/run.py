@@ -95,6 +95,7 @@ class Bench:
     """One made-up journal with its site and memory, and everything that is measured on it."""
 
     def __init__(self, folder: Path, entries: int, arrangement: str, runs: int) -> None:
+        self.folder, self.fresh = folder, 0
         self.journal, self.site, self.memory = folder / "journal", folder / "site", folder / "memory"
         self.entries, self.arrangement, self.runs = entries, arrangement, runs
         self.watched = False
@@ -127,9 +128,12 @@ class Bench:
         return self.program("publish", "--to", str(site or self.site))
 
     def publish_cold(self, _number: int = 0) -> Measured:
-        """Publish with nothing remembered and nothing there."""
-        shutil.rmtree(self.memory)
-        shutil.rmtree(self.site, ignore_errors=True)
+        """Publish with nothing remembered and nothing there.
+
+        What was made before stays until the end: a disk is slower just after thousands of files are removed.
+        """
+        self.fresh += 1
+        self.site, self.memory = self.folder / f"site-{self.fresh}", self.folder / f"memory-{self.fresh}"
         self.memory.mkdir()
         return self.publish()
 
@@ -141,11 +145,10 @@ class Bench:
     def edited_is_cold(self) -> bool:
         """Whether the site after an edit is, byte for byte, what a cold publication gives."""
         fresh = self.site.with_name("fresh")
-        self.memory.rename(self.memory.with_name("aside"))
+        kept, self.memory = self.memory, self.folder / "memory-fresh"
         self.memory.mkdir()
         self.publish(fresh)
-        shutil.rmtree(self.memory)
-        self.memory.with_name("aside").rename(self.memory)
+        self.memory = kept
         names = {file.relative_to(self.site) for file in self.site.rglob("*") if file.is_file()}
         fresh_names = {file.relative_to(fresh) for file in fresh.rglob("*") if file.is_file()}
         same = all(filecmp.cmp(self.site / name, fresh / name, shallow=False) for name in names & fresh_names)
@@ -154,18 +157,16 @@ class Bench:
 
     def floor(self, _number: int = 0) -> Measured:
         """The libraries alone, on the same journal and site."""
-        scratch = self.site.with_name("scratch")
+        self.fresh += 1
+        scratch = self.folder / f"scratch-{self.fresh}"
         command = [sys.executable, str(HERE / "floor.py"), str(self.journal), str(self.site), str(scratch)]
-        measured = measure(command, self.memory, watched=self.watched)
-        shutil.rmtree(scratch)
-        return measured
+        return measure(command, self.memory, watched=self.watched)
 
     def floor_in_parts(self) -> str:
         """What the floor spends on Markdown, on writing and on drawing."""
-        scratch = self.site.with_name("scratch")
+        scratch = self.folder / "scratch"
         command = [sys.executable, str(HERE / "floor.py"), str(self.journal), str(self.site), str(scratch)]
         done = subprocess.run(command, capture_output=True, encoding="utf-8", check=True)
-        shutil.rmtree(scratch)
         return done.stdout
 
     def tally(self, _number: int = 0) -> Measured:
