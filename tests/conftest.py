@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Generator
 from pathlib import Path
 
@@ -19,6 +20,10 @@ settings.register_profile(
 )
 settings.register_profile("long", deadline=None, max_examples=2000, print_blob=True)
 settings.load_profile(os.environ.get("MIDDENBOOK_HYPOTHESIS", "steady"))
+
+# What the program keeps for itself while it is called from here is no keeper's.
+_KEPT = tempfile.TemporaryDirectory(prefix="middenbook-tests-")
+os.environ["XDG_CACHE_HOME"] = _KEPT.name
 
 Program = Callable[..., "subprocess.CompletedProcess[str]"]
 

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from journal.commands import memory as memory_module
-from journal.commands.memory import Memory, cache_folder, memory_of
+from journal.commands.kept import cache_folder, kept
+from journal.commands.memory import Memory, memory_of
 
 ROUNDS = int(os.environ.get("MIDDENBOOK_DAMAGES", "120"))
 KEPT = {f"key {number}": bytes([number]) * (40 * number) for number in range(60)}
@@ -166,6 +167,38 @@ def test_no_place_for_a_memory_is_no_reason_to_fail(
     monkeypatch.delenv("XDG_CACHE_HOME")
     monkeypatch.delenv("HOME")
     assert cache_folder() is None
+
+
+def test_what_the_program_keeps_of_its_own_is_made_again_where_it_is_damaged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Cut short, flipped, or a folder in its place: the value is right, and kept again where it can be."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    made: list[int] = []
+
+    def make() -> dict[str, list[int]]:
+        made.append(1)
+        return {"a": list(range(100))}
+
+    value = kept("thing", make)
+    (file,) = (tmp_path / "middenbook").iterdir()
+    assert kept("thing", make) == value
+    assert len(made) == 1
+    whole, chance = file.read_bytes(), random.Random(1)
+    for number in range(ROUNDS):
+        damaged = bytearray(whole)
+        damaged[chance.randrange(len(whole))] ^= 1 << chance.randrange(8)
+        file.write_bytes(damaged if number % 3 else whole[: chance.randrange(len(whole))])
+        assert kept("thing", make) == value
+        assert len(made) == 2 + number
+        assert file.read_bytes() == whole
+    (file.parent / "thing-0123456789abcdef0123").write_bytes(b"of an earlier version")
+    file.unlink()
+    assert kept("thing", make) == value
+    assert [each.name for each in file.parent.iterdir()] == [file.name]
+    file.unlink()
+    file.mkdir()
+    assert kept("thing", make) == value
 
 
 @pytest.fixture(scope="module")

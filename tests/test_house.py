@@ -24,9 +24,9 @@ DATA_ONLY = ("reference", "site_templates")
 # Pure folders reckon: they touch no file, no clock, no environment, no YAML, and draw nothing.
 PURE = ("measures", "notes", "reckoning")
 PURE_MAY_IMPORT = frozenset(
-    "__future__ abc bisect collections contextlib copy dataclasses datetime decimal difflib enum fractions "
-    "functools hashlib heapq itertools math numbers operator re statistics string textwrap types typing "
-    "unicodedata".split()
+    "__future__ abc bisect collections contextlib copy copyreg dataclasses datetime decimal difflib enum "
+    "fractions functools hashlib heapq itertools math numbers operator re statistics string textwrap types "
+    "typing unicodedata".split()
 )
 CLOCK = frozenset({"now", "today", "utcnow", "monotonic", "perf_counter", "time_ns", "localtime", "gmtime"})
 PURE_MAY_NOT_CALL = frozenset({"open", "input", "print", "breakpoint", "exec", "eval", "__import__"})

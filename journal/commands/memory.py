@@ -12,14 +12,12 @@ import hashlib
 import os
 import pickle
 import sqlite3
-import sys
 from collections.abc import Callable
-from importlib.util import find_spec
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from journal.commands.walking import files_below
+from journal.commands.kept import cache_folder, program_version
 
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
@@ -31,8 +29,6 @@ _NOT_DAMAGED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CANTO
 
 _TABLE = "CREATE TABLE IF NOT EXISTS kept (key BLOB PRIMARY KEY, digest BLOB, data BLOB)"
 _FIND = "SELECT digest, data FROM kept WHERE key = ?"
-
-_DRAWN_WITH = ("altair", "vl_convert", "PIL", "markdown_it", "jinja2", "markupsafe", "segno")
 
 
 class Memory:
@@ -164,20 +160,6 @@ class Shelf:
         return f"{self.what} {digest} {file}"
 
 
-def cache_folder() -> Path | None:
-    """Give the user's cache folder for this program, or None where there is none."""
-    home = Path.home() if os.environ.get("HOME") or os.name == "nt" else None
-    if named := os.environ.get("XDG_CACHE_HOME"):
-        base = Path(named)
-    elif os.name == "nt" and (local := os.environ.get("LOCALAPPDATA")):
-        base = Path(local)
-    elif home is None:
-        return None
-    else:
-        base = home / ("Library/Caches" if sys.platform == "darwin" else ".cache")
-    return base / "middenbook" if base.is_absolute() else None
-
-
 def memory_of(folder: Path) -> Memory:
     """Open what is remembered for one journal."""
     base = cache_folder()
@@ -185,28 +167,6 @@ def memory_of(folder: Path) -> Memory:
         return Memory(None)
     name = hashlib.blake2b(os.fsencode(folder.resolve()), digest_size=10).hexdigest()
     return Memory(base / f"{name}.sqlite")
-
-
-def program_version() -> bytes:
-    """Give a digest of the program's files and of what it draws with: nothing outlives what made it.
-
-    A library is known by its first file's place, size and time: another version changes one of them.
-    """
-    package = str(Path(__file__).resolve().parent.parent)
-    seen = hashlib.blake2b(digest_size=16)
-    for path in files_below(package):
-        if path.endswith((".py", ".yaml", ".html", ".css", ".xml", ".sql", ".js")):
-            _add(seen, path)
-    for name in _DRAWN_WITH:
-        found = find_spec(name)
-        if found is not None and found.origin is not None:
-            _add(seen, found.origin)
-    return seen.digest()
-
-
-def _add(seen: hashlib.blake2b, path: str) -> None:
-    found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
-    seen.update(f"{path} {found.st_size} {found.st_mtime_ns}\n".encode())
 
 
 def _open(path: Path) -> sqlite3.Connection | None:

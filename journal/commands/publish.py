@@ -116,7 +116,7 @@ def _publish(
 ) -> Outcome:
     from journal.commands.files import read_journal
     from journal.commands.publication import publish_folder
-    from journal.commands.shipped import template_folders
+    from journal.commands.shipped import references, template_folders
     from journal.commands.site import site_files
     from journal.commands.workmates import Workmates
     from journal.notes.tasks import one_by_one
@@ -124,6 +124,7 @@ def _publish(
     from journal.site.issue import Issue
     from journal.site.templates import Templates
 
+    references()  # kept for later, and read now, while the draughtsman makes ready
     notes = read_journal(folder, memory)
     if notes.problems and not leave_out_unreadable:
         return Outcome(notes.problems, None)

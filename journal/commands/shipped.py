@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from journal.commands.kept import kept
 from journal.commands.yaml_tree import read_tree
 from journal.notes.fields import Sheet
 from journal.notes.materials import Catalogue
@@ -59,7 +60,11 @@ def reference(name: str) -> Mapping:
 
 @cache
 def catalogue() -> Catalogue:
-    """Give the materials that every journal knows."""
+    """Give the materials that every journal knows: every command needs them, so they are kept as read."""
+    return kept("catalogue", _read_catalogue)
+
+
+def _read_catalogue() -> Catalogue:
     sheet = Sheet()
     node = reference("materials.yaml")
     materials = read_materials(sheet, node.get("materials") or node, None, "from memory")

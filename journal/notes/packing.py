@@ -5,6 +5,7 @@ Without it every unpacked value of a long journal would be filled field by field
 
 from __future__ import annotations
 
+import copyreg
 from collections.abc import Callable
 from dataclasses import fields
 from operator import attrgetter
@@ -14,13 +15,15 @@ T = TypeVar("T")
 
 
 def packed_by_fields(kind: type[T]) -> type[T]:
-    """Let values of a dataclass be packed as (class, fields in order)."""
-    names = [field.name for field in fields(kind)]  # type: ignore[arg-type]  # a dataclass is asked for
-    get: Callable[[Any], Any] = attrgetter(*names)
+    """Let values of a dataclass or a named tuple be packed as (class, fields in order)."""
+    get: Callable[[Any], tuple[Any, ...]] = tuple
+    if not issubclass(kind, tuple):
+        names = [field.name for field in fields(kind)]  # type: ignore[arg-type]  # a dataclass is asked for
+        get = attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)
 
-    def reduce(value: T) -> tuple[type[T], tuple[Any, ...]]:
-        found = get(value)
-        return kind, found if len(names) > 1 else (found,)
+    def reduce(value: Any) -> tuple[type[T], tuple[Any, ...]]:  # noqa: ANN401 - one of the class
+        return kind, get(value)
 
-    kind.__reduce__ = reduce  # type: ignore[method-assign,assignment]  # this is what a decorator of classes does
+    # Registered so, it is found before the ways that a class has by itself, which cost more than the packing.
+    copyreg.pickle(kind, reduce)
     return kind

@@ -16,6 +16,7 @@ from journal.notes.packing import packed_by_fields
 __all__ = ["Fault", "Place", "Problem", "problem", "shortened"]
 
 
+@packed_by_fields
 class Place(NamedTuple):
     """A position in the keeper's text: file relative to ``entries/``, line and column from 1."""
 

@@ -16,6 +16,7 @@ from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem
 
 
+@packed_by_fields
 class Amount(NamedTuple):
     """So much of a material: its wet mass with the doubt of this line alone and what it shares.
 
@@ -34,6 +35,7 @@ class Amount(NamedTuple):
     is_batch: bool = False
 
 
+@packed_by_fields
 class Money(NamedTuple):
     """A sum of money in a currency of ISO 4217 or the sign as written."""
 
@@ -41,6 +43,7 @@ class Money(NamedTuple):
     currency: str
 
 
+@packed_by_fields
 class Readings(NamedTuple):
     """What a check found.  Temperature in °C, moisture in %; each None where not read."""
 
@@ -84,6 +87,7 @@ class Record:
     confirmed: bool = False  # the keeper wrote "(it is right)": a figure that looks like a slip is meant
 
 
+@packed_by_fields
 class Prose(NamedTuple):
     """A stretch of an entry's Markdown that holds no record line; comments are already gone."""
 

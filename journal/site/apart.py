@@ -97,23 +97,18 @@ class Apart:
 
     def _months(self, months: Sequence[str]) -> Made:
         memory, keys = Addition(self.issue.memory), {}
-        moved = {
-            month: remembered(
-                memory,
-                movements_key(self.rows, month, self.rests.moved(month)),
-                partial(movements_of, self.rows, month),
-            )
-            for month in months
-            if month in self.rows.months
-        }
+        moved: dict[str, bytes] = {}
         files: list[tuple[str, bytes | None]] = []
-        for month in (month for month in months if month in self.edition.months):
-            page = Page.later(
-                month_file(month), "month.html", self.rests.digest(month), partial(self.pages.view, month)
-            )
-            key = keys[page.name] = self.issue.templates.key(page)
-            data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
-            files.append((page.name, data))
+        for month in months:
+            if month in self.rows.months:
+                key = movements_key(self.rows, month, self.rests.moved(month))
+                moved[month] = remembered(memory, key, partial(movements_of, self.rows, month))
+            if month in self.edition.months:
+                view = partial(self.pages.view, month)
+                page = Page.later(month_file(month), "month.html", self.rests.digest(month), view)
+                key = keys[page.name] = self.issue.templates.key(page)
+                data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
+                files.append((page.name, data))
         return Made(files, keys, new=memory.new, moved=moved)
 
 

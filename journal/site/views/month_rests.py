@@ -33,6 +33,7 @@ class MonthRests:
         self._common = self._of_all()
         self._accounts: dict[Account, tuple[str, str]] = {}
         self._months: dict[dt.date, str] = {}
+        self._last: tuple[str, list[tuple[Any, ...]]] = "", []
 
     def digest(self, month: str) -> str:
         """Give the digest of all that the page of a month rests on."""
@@ -43,11 +44,11 @@ class MonthRests:
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
         records, entries = self.edition.notes.records, self.edition.notes.entries
-        told = [
-            (self._told(movement), movement.origin and entries[records[movement.origin.record].entry].private)
+        private = [
+            movement.origin and entries[records[movement.origin.record].entry].private
             for movement in self.movements.get(month, ())
         ]
-        return _digest((self._common, month, told))
+        return _digest((self._common, month, self._told_in(month), private))
 
     def _of_all(self) -> str:
         """What all pages rest on: the frame, household.yaml, recipes, pictures, how names are shown."""
@@ -83,15 +84,23 @@ class MonthRests:
         adds = self.edition.tally.diversion.adds
         shown: list[Any] = []
         ways: set[Any] = set()
-        for movement in (*self.movements.get(month, ()), *self._strays.get(month, ())):
+        strays = self._strays.get(month, ())
+        movements = (*self.movements.get(month, ()), *strays)
+        for movement, told in zip(movements, [*self._told_in(month), *map(self._told, strays)], strict=True):
             if adds(movement):
-                shown.append(self._told(movement))
+                shown.append(told)
                 continue
-            way = self._way(movement)
+            way = told[0]
             if way not in ways:
                 ways.add(way)
                 shown.append(way)
         return shown
+
+    def _told_in(self, month: str) -> list[tuple[Any, ...]]:
+        """Tell all about a month's movements; the last month's are kept, since each is asked for twice."""
+        if self._last[0] != month:
+            self._last = month, [self._told(movement) for movement in self.movements.get(month, ())]
+        return self._last[1]
 
     @cached_property
     def _strays(self) -> dict[str, list[Movement]]:

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from journal.notes.records import Amount, Entry, Line, Prose, Record
-from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figures
+from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figure, Figures
 from journal.reckoning.movements import Account
 from journal.site import prose
 from journal.site.discretion import WORDS
@@ -299,17 +299,16 @@ class MonthPages:
         self, month: str, cells: Sequence[Cell], name: str, links: dict[int, View]
     ) -> Iterator[View]:
         edition = self.edition
-        grouped: dict[tuple[str, str], Figures] = {}
+        grouped: dict[tuple[str, str], Figure] = {}
         for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
-            if getattr(edition.tally.diversion.cells[cell], name).records:
-                grouped.setdefault((cell.stream, edition.giver_of(cell)), Figures()).join(
-                    edition.tally.diversion.cells[cell]
-                )
+            figure = edition.tally.diversion.cells[cell].of(name)
+            if figure.records:
+                grouped.setdefault((cell.stream, edition.giver_of(cell)), Figure()).join(figure)
         told: set[str] = set()
         streams = by_stream(stream for stream, _ in grouped)
         places = {stream: place for place, stream in enumerate(streams)}
         for stream, giver in sorted(grouped, key=lambda pair: (places[pair[0]], self.giver_places[pair[1]])):
-            figure = getattr(grouped[stream, giver], name)
+            figure = grouped[stream, giver]
             lines = lines_behind(edition, figure.records, month, links)
             if stream == PRODUCT:
                 # Castings are nobody's stream, yet may be thrown out like one.

@@ -1,0 +1,93 @@
+"""What the program makes of its own files alone is kept in the user's cache folder, for as long as they stay.
+
+Each value is a file of its own, which may be deleted at any time.  It begins with a digest: a damaged one is
+made again.  Unpacking it runs nothing but what this program packed, as its compiled modules do.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import pickle
+import secrets
+import sys
+from collections.abc import Callable
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TypeVar
+
+from journal.commands.walking import files_below
+
+Value = TypeVar("Value")
+
+_DRAWN_WITH = ("altair", "vl_convert", "PIL", "markdown_it", "jinja2", "markupsafe", "segno")
+_DIGEST = 16  # bytes
+
+
+def kept(name: str, make: Callable[[], Value]) -> Value:
+    """Give a value that rests on nothing but the program's own files, made where it is not kept yet."""
+    folder = cache_folder()
+    if folder is None:
+        return make()
+    path = folder / f"{name}-{program_version().hex()[:20]}"
+    try:
+        data = path.read_bytes()
+        if hashlib.blake2b(data[_DIGEST:], digest_size=_DIGEST).digest() == data[:_DIGEST]:
+            value: Value = pickle.loads(data[_DIGEST:])  # noqa: S301 - see above
+            return value
+    except Exception:  # noqa: BLE001, S110 - whatever is wrong with it, it is made again
+        pass
+    value = make()
+    _keep(folder, name, path.name, pickle.dumps(value, 5))
+    return value
+
+
+def _keep(folder: Path, name: str, file: str, packed: bytes) -> None:
+    """Keep a value, and let go of those of other versions; a disk that refuses is no reason to fail."""
+    new = folder / f".{file}.{secrets.token_hex(4)}"
+    with contextlib.suppress(OSError):
+        folder.mkdir(parents=True, exist_ok=True)
+        earlier = [*folder.glob(f"{name}-*"), *folder.glob(f".{name}-*")]
+        try:
+            new.write_bytes(hashlib.blake2b(packed, digest_size=_DIGEST).digest() + packed)
+            new.replace(folder / file)
+        finally:
+            for path in (new, *(path for path in earlier if path.name != file)):
+                path.unlink(missing_ok=True)
+
+
+def cache_folder() -> Path | None:
+    """Give the user's cache folder for this program, or None where there is none."""
+    home = Path.home() if os.environ.get("HOME") or os.name == "nt" else None
+    if named := os.environ.get("XDG_CACHE_HOME"):
+        base = Path(named)
+    elif os.name == "nt" and (local := os.environ.get("LOCALAPPDATA")):
+        base = Path(local)
+    elif home is None:
+        return None
+    else:
+        base = home / ("Library/Caches" if sys.platform == "darwin" else ".cache")
+    return base / "middenbook" if base.is_absolute() else None
+
+
+def program_version() -> bytes:
+    """Give a digest of the program's files and of what it draws with: nothing outlives what made it.
+
+    A library is known by its first file's place, size and time: another version changes one of them.
+    """
+    package = str(Path(__file__).resolve().parent.parent)
+    seen = hashlib.blake2b(digest_size=16)
+    for path in files_below(package):
+        if path.endswith((".py", ".yaml", ".html", ".css", ".xml", ".sql", ".js")):
+            _add(seen, path)
+    for name in _DRAWN_WITH:
+        found = find_spec(name)
+        if found is not None and found.origin is not None:
+            _add(seen, found.origin)
+    return seen.digest()
+
+
+def _add(seen: hashlib.blake2b, path: str) -> None:
+    found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
+    seen.update(f"{path} {found.st_size} {found.st_mtime_ns}\n".encode())
