@@ -42,6 +42,7 @@ MANNER: Mapping[str, Any] = {
     "background": "transparent",
     "autosize": {"type": "none"},
     "view": {"stroke": None},
+    "mark": {"invalid": None},
     "axis": {
         "grid": False,
         "domain": False,
