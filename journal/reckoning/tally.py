@@ -6,11 +6,11 @@ import datetime as dt
 from collections.abc import Set as AbstractSet
 from functools import cached_property
 
-from journal.measures.periods import week_of, year_key
+from journal.measures.periods import month_key, week_of, year_key
 from journal.notes.records import Notes
 from journal.reckoning.diversion import PRODUCT, Cell, Diversion, Figure, Figures, heap_up
 from journal.reckoning.ledger import build_ledger
-from journal.reckoning.movements import Ledger
+from journal.reckoning.movements import Ledger, Movement
 
 OURSELVES = "our own household"
 """How the household itself stands among the givers."""
@@ -50,6 +50,18 @@ class Tally:
     def ledger(self) -> Ledger:
         """The ledger of all records."""
         return build_ledger(self.notes)
+
+    @cached_property
+    def moved(self) -> dict[str, list[Movement]]:
+        """The ledger's movements, month by month in the order in which each month is first met."""
+        months: dict[dt.date, str] = {}
+        found: dict[str, list[Movement]] = {}
+        for movement in self.ledger.movements:
+            month = months.get(movement.date)
+            if month is None:
+                month = months[movement.date] = month_key(movement.date)
+            found.setdefault(month, []).append(movement)
+        return found
 
     @cached_property
     def diversion(self) -> Diversion:

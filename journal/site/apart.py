@@ -56,7 +56,7 @@ class Apart:
     @cached_property
     def rests(self) -> MonthRests:
         """What each month rests on."""
-        return MonthRests(self.edition, self.rows.months)
+        return MonthRests(self.edition)
 
     def tasks(self) -> list[Task]:
         """Give all tasks, the longest first."""

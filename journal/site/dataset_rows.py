@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
-from journal.measures.periods import month_key
 from journal.notes.household import FATES
 from journal.notes.records import Amount, Record
 from journal.reckoning.diversion import CASTINGS, FIGURES
@@ -120,17 +119,10 @@ class Rows:
             ids.append(f"{self._day(record.date)}.{nth}")
         return ids
 
-    @cached_property
+    @property
     def months(self) -> dict[str, list[Movement]]:
         """The movements month by month."""
-        months: dict[dt.date, str] = {}
-        found: dict[str, list[Movement]] = {}
-        for movement in self.tally.ledger.movements:
-            month = months.get(movement.date)
-            if month is None:
-                month = months[movement.date] = month_key(movement.date)
-            found.setdefault(month, []).append(movement)
-        return found
+        return self.tally.moved
 
     def movements(self, movements: Iterable[Movement]) -> Iterator[Row]:
         """Give the rows of movements; all movements of a day are to be among them."""

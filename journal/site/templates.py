@@ -210,8 +210,11 @@ def _keys_first(otherwise: Callable[[Any, str], Any]) -> Callable[[Any, str], An
     """Look a name up among a view's keys before its attributes: it is nearly always a key."""
 
     def look_up(value: Any, name: str) -> Any:  # noqa: ANN401 - a template's value is anything
-        if value.__class__ is dict and name in value:
-            return value[name]
+        if value.__class__ is dict:
+            try:
+                return value[name]
+            except KeyError:
+                pass
         return otherwise(value, name)
 
     return look_up

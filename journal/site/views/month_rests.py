@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import marshal
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
 
@@ -21,14 +21,11 @@ from journal.site.memory import plain
 
 
 class MonthRests:
-    """Gives the digests of one edition's months, each worked out when it is asked for.
+    """Gives the digests of one edition's months, each worked out when it is asked for."""
 
-    ``movements`` are the ledger's, month by month.
-    """
-
-    def __init__(self, edition: Edition, movements: Mapping[str, Sequence[Movement]]) -> None:
+    def __init__(self, edition: Edition) -> None:
         self.edition = edition
-        self.movements = movements
+        self.movements = edition.tally.moved
         self.order = list(edition.months)
         self._common = self._of_all()
         self._accounts: dict[Account, tuple[str, str]] = {}

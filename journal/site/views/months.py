@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import Any
 
+from journal.measures.periods import month_key
 from journal.notes.records import Amount, Entry, Line, Prose, Record
 from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figure, Figures
-from journal.reckoning.movements import Account
+from journal.reckoning.movements import Account, Movement
 from journal.site import prose
 from journal.site.discretion import WORDS
 from journal.site.edition import Edition
@@ -56,6 +57,7 @@ class MonthPages:
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
         self._ways: dict[Ways, str] = {}
+        self._accounts: dict[str, dict[int, Ways]] = {}
 
     @cached_property
     def order(self) -> list[str]:
@@ -80,10 +82,12 @@ class MonthPages:
         """The place of each giver in the order in which they are told."""
         return {giver: place for place, giver in enumerate(self.edition.givers)}
 
-    @cached_property
-    def accounts(self) -> dict[int, Ways]:
-        """For each record, the accounts its amounts came from and went to, each once."""
-        return _accounts_by_record(self.edition)
+    def accounts(self, month: str) -> dict[int, Ways]:
+        """For each record of a month, the accounts its amounts came from and went to, each once."""
+        found = self._accounts.get(month)
+        if found is None:
+            found = self._accounts[month] = _accounts_by_record(self.edition.tally.moved.get(month, ()))
+        return found
 
     def view(self, month: str) -> View:
         """Give everything on the page of one month."""
@@ -239,7 +243,7 @@ class MonthPages:
 
     def path(self, record: int) -> str:
         """Say from where to where a line's amounts went: ``the yellow house → newspaper on hand``."""
-        ways = self.accounts.get(record)
+        ways = self.accounts(month_key(self.edition.notes.records[record].date)).get(record)
         if ways is None:
             return ""
         found = self._ways.get(ways)
@@ -332,10 +336,10 @@ def _joined(edition: Edition, cells: Sequence[Cell], key: Callable[[Cell], str])
     return heaps
 
 
-def _accounts_by_record(edition: Edition) -> dict[int, Ways]:
+def _accounts_by_record(movements: Iterable[Movement]) -> dict[int, Ways]:
     """Give, for each record, the accounts its amounts came from and went to, each once."""
     found: dict[int, Ways] = {}
-    for movement in edition.tally.ledger.movements:
+    for movement in movements:
         source, target = (movement.source,), (movement.target,)
         known = found.get(movement.record)
         if known is None:
