@@ -132,7 +132,7 @@ def figures(each: Figures) -> dict[str, object]:
 
 def number(figure: Figure) -> dict[str, float | int]:
     """Give one figure: value and expanded doubt in kg, and how many records are behind it."""
-    return {"value": figure.value + 0.0, "doubt": figure.expanded, "lines": len(figure.behind)}
+    return {"value": figure.value + 0.0, "doubt": figure.expanded, "lines": figure.lines}
 
 
 Rows = list[tuple[str, list["Sum"]]]

@@ -93,6 +93,11 @@ class Figure(Sum):
         """The records behind the figure, each once, in the order of the journal's records."""
         return sorted(set(self.records))
 
+    @property
+    def lines(self) -> int:
+        """The number of records behind the figure."""
+        return len(set(self.records))
+
 
 class Figures:
     """The six figures of one period, stream, giver or anything else; those without records are zero."""

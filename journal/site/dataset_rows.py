@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from journal.notes.household import FATES
-from journal.notes.records import Amount, Record
+from journal.notes.records import Record
 from journal.reckoning.diversion import CASTINGS, FIGURES
 from journal.reckoning.movements import Account, Movement, Origin
 from journal.reckoning.tally import OURSELVES, Tally
@@ -128,49 +128,45 @@ class Rows:
         """Give the rows of movements; all movements of a day are to be among them."""
         on_day: dict[dt.date, int] = {}
         marks: dict[int, dict[str, str]] = {}
+        told_of, ids, link, records = self.told, self.line_ids, self.link, self.notes.records
         for movement in movements:
-            number = on_day[movement.date] = on_day.get(movement.date, 0) + 1
-            yield self._movement(movement, number, marks)
+            record, date, share, origin = movement.record, movement.date, movement.share, movement.origin
+            number = on_day[date] = on_day.get(date, 0) + 1
+            kg, _, words, own, shared, how, _, _ = movement.amount
+            told, day = told_of[record], self._day(date)
+            if origin is None:
+                (stream, matter, giver), arrived_as, fates = self._what(movement), "", NO_SHARES
+            else:
+                stream, matter, giver, fates = self._of_origin(origin)
+                arrived_as = self.name(origin.material, told=told and told_of[origin.record])
+            yield [
+                f"{day}-{number}",
+                day,
+                ids[record],
+                link(record),
+                records[record].verb,
+                *self._way(movement, told=told),
+                arrived_as,
+                stream,
+                matter,
+                giver,
+                str(movement.counted),
+                movement.inferred,
+                decimal(kg * share),
+                decimal(own * share),
+                "" if share == 1.0 else self._mark(movement, marks),
+                self._shared_doubt(shared, share) if shared else "",
+                how,
+                self._as_written(words) if told else "",
+                *fates,
+                not told,
+            ]
 
     def _mark(self, movement: Movement, marks: dict[int, dict[str, str]]) -> str:
         """Mark the rows of a weighing that was split, by the cause under which the reckoning adds them up."""
-        if movement.share == 1.0:
-            return ""
         of_line = marks.setdefault(movement.record, {})
         cause = f"{movement.amount.words} {movement.amount.material}"
         return of_line.setdefault(cause, f"{self.line_ids[movement.record]}/{len(of_line) + 1}")
-
-    def _movement(self, movement: Movement, number: int, marks: dict[int, dict[str, str]]) -> Row:
-        told = self.told[movement.record]
-        amount, share, origin = movement.amount, movement.share, movement.origin
-        day = self._day(movement.date)
-        if origin is None:
-            (stream, matter, giver), arrived_as, fates = self._what(movement), "", NO_SHARES
-        else:
-            stream, matter, giver, fates = self._of_origin(origin)
-            arrived_as = self.name(origin.material, told=told and self.told[origin.record])
-        return [
-            f"{day}-{number}",
-            day,
-            self.line_ids[movement.record],
-            self.link(movement.record),
-            self.notes.records[movement.record].verb,
-            *self._way(movement, told=told),
-            arrived_as,
-            stream,
-            matter,
-            giver,
-            str(movement.counted),
-            movement.inferred,
-            decimal(amount.kg * share),
-            decimal(amount.own * share),
-            self._mark(movement, marks),
-            self._shared_doubt(amount, share),
-            amount.how,
-            self._as_written(amount.words) if told else "",
-            *fates,
-            not told,
-        ]
 
     def _way(self, movement: Movement, *, told: bool) -> tuple[str, str, str, str, str]:
         """Give from where to where what went, each way once: kinds and names of both accounts, material."""
@@ -221,10 +217,8 @@ class Rows:
         giver = OURSELVES if movement.target.kind == "landfill" else ""
         return "other" if material is None else material.stream, "other", giver
 
-    def _shared_doubt(self, amount: Amount, share: float) -> str:
-        if not amount.shared:
-            return ""
-        return written_causes({self.causes[name]: part * share for name, part in amount.shared.items()})
+    def _shared_doubt(self, shared: Mapping[str, float], share: float) -> str:
+        return written_causes({self.causes[name]: part * share for name, part in shared.items()})
 
     def lines(self) -> Iterator[Row]:
         """Give a row for each record line, those that move nothing too."""
@@ -255,7 +249,7 @@ class Rows:
             for name, figures in heaps.items():
                 for each in FIGURES:
                     figure = figures.of(each)
-                    yield [scope, name, each, figure.value + 0.0, figure.expanded, len(figure.behind)]
+                    yield [scope, name, each, figure.value + 0.0, figure.expanded, figure.lines]
 
     def readings(self) -> Iterator[Row]:
         """Give a row for each check of a bin or a batch."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import marshal
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from journal.site import drawing, pictures, prose
 from journal.site.draughtsman import chart_key, drawn
-from journal.site.memory import Memory, Recollection, key_of, remembered
+from journal.site.memory import Memory, Recollection, key_of, plain, remembered
 from journal.site.policy import policy
 
 if TYPE_CHECKING:
@@ -70,9 +71,8 @@ class Templates:
         """Name a page's bytes by all that they rest on."""
         if page.make is not None:
             return key_of("page", self.fingerprint, page.template, page.name, page.rests_on)
-        return key_of(
-            "page", self.fingerprint, page.template, page.view if page.view is not None else page.data
-        )
+        rests_on = page.data if page.view is None else _as_bytes(page.view)
+        return key_of("page", self.fingerprint, page.template, rests_on)
 
     def made(self, page: Page, memory: Memory) -> bytes:
         """Give a page's bytes, made anew with what is remembered of its parts.  Raises TemplateProblem."""
@@ -167,6 +167,14 @@ class Templates:
         if made is None:
             made = prose.render(block["words"], pictures.shown(block["pictures"]))
         return Markup(made)  # noqa: S704 - HTML made here
+
+
+def _as_bytes(view: Mapping[str, Any]) -> bytes:
+    """Write a view so that equal ones give equal bytes; ``marshal`` is quicker, and can write nearly all."""
+    try:
+        return marshal.dumps(view, 2)  # type: ignore[arg-type]  # it says itself what it cannot write
+    except ValueError:
+        return plain(view).encode("utf-8", "surrogatepass")
 
 
 def _swatch(key: Mapping[str, Any], identity: str, number: int) -> Markup:

@@ -143,7 +143,7 @@ class ReckoningPage:
         words = (
             (
                 f"{self.edition.writer.in_words(figure)} was used without a line that says where it came "
-                f"from, and is taken to be the household’s own ({counted(len(figure.behind), 'line')})."
+                f"from, and is taken to be the household’s own ({counted(figure.lines, 'line')})."
             )
             if figure.records
             else "Nothing was inferred: every amount used was noted at the door."

@@ -324,7 +324,7 @@ class YearPages:
                         row(
                             link(month_in_words(month), href),
                             edition.cell(figure, href),
-                            f"{counted(len(figure.behind), 'line')}",
+                            f"{counted(figure.lines, 'line')}",
                         )
                     )
             if rows:
