@@ -12,12 +12,16 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from hypothesis import given
+from hypothesis import strategies as st
 
+from journal.commands import note as note_module
 from journal.commands.files import read_journal
 from journal.commands.main import middenbook
 from journal.commands.note_arrangement import add_lines, arrange, choose_file
 from journal.commands.note_told import WAYS
 from journal.commands.note_writing import add
+from journal.notes.entries import scan
 from journal.notes.verbs import VERBS
 from tests.disks import DeadDisk, FailingDisk, Killed, steps_of
 
@@ -289,6 +293,29 @@ def test_a_batch_mixed_in_any_file_can_be_used(journal: Path) -> None:
     again = note(journal, "mixed bedding Plum Jam: 1 lb newspaper")
     assert again.exit_code == 1
     assert "2025.md" in again.stderr
+
+
+BATCH_NAMES = (
+    "Plum Jam", "the Plum", "Our old mix", "O'Neil’s heap", "Au\u00adtumn", "No. 12", ". dot", ",comma", "#5",
+    "Jam-2", "plums", "5", "Åsa", "!",
+)  # fmt: skip
+
+
+@given(
+    st.lists(st.sampled_from(BATCH_NAMES), min_size=1, max_size=4),
+    st.sampled_from(
+        ["mixed bedding {}: 2 lb newspaper", "Mixed a slurry {} from 1 L water", "mixed slurry {}"]
+    ),
+    st.sampled_from([*BATCH_NAMES, "PLUM JAM", "Plums", "newspaper"]),
+)
+def test_looking_for_batches_quickly_passes_none_over(names: list[str], line: str, meant: str) -> None:
+    """What a line may name is the same whether a quick look goes before or all batches are gathered."""
+    text = "## 2025-02-10\n\n" + "".join(f"- {line.format(name)}\n" for name in names)
+    used = [scan("", f"## 2026-03-14\n\n- bedded Cupboard with 2 lb {meant}\n")]
+    quickly = note_module._known({"a.md": text}, None, used)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(note_module, "_may_name_a_batch", lambda *_: True)
+        assert quickly.batches == note_module._known({"a.md": text}, None, used).batches
 
 
 def test_a_batch_in_a_comment_is_not_known(journal: Path) -> None:

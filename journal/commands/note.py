@@ -6,6 +6,7 @@ import datetime as dt
 import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 _MIXED = re.compile(
     r"\n[ \t]*[-*+][ \t]+(?:\[[xX]\][ \t]+)?[Mm][Ii][Xx][Ee][Dd]\b[^\n]*(?:\n[ \t]+\S[^\n]*)*"
 )
+_NAMED = re.compile(r"mixed\s+(?:a\s+)?(?:bedding|slurry)\s*(\S*)")
 _ITEM = re.compile(r"[ \t]*[-*+][ \t]+")
 
 
@@ -168,8 +170,11 @@ def _known(entries: Mapping[str, str], household: tree.Mapping | None, used: Seq
     from journal.notes.reading import gather_batches, know, mixings_in
 
     read, everything, _ = read_household(household, catalogue())
-    mixings = gather_batches([*_mixed_in(entries), *map(mixings_in, used)], read, everything)
     words = _words(item.text for scanned in used for item in _items(scanned))
+    texts = (*entries.values(), *(item.text for scanned in used for item in _items(scanned)))
+    if not any(_may_name_a_batch(text, words) for text in texts):
+        return know(read, everything, {})
+    mixings = gather_batches([*_mixed_in(entries), *map(mixings_in, used)], read, everything)
     meant: dict[str, Mixing] = {}
     while fresh := {
         name: mixing
@@ -179,6 +184,22 @@ def _known(entries: Mapping[str, str], household: tree.Mapping | None, used: Seq
         meant |= fresh
         words |= _words(each.text for mixing in fresh.values() for each in _with_inner(mixing.item))
     return know(read, everything, {name: mixings[name] for name in mixings if name in meant})
+
+
+def _may_name_a_batch(text: str, words: AbstractSet[str]) -> bool:
+    """Whether a batch may be mixed in a text whose name begins with one of these words; most hold none."""
+    from journal.notes.names import ARTICLES, tokens
+
+    text = text.lower()
+    at = text.find("mixed")
+    while at >= 0:
+        found = _NAMED.match(text, at)
+        if found is not None:
+            row = tokens(found[1].strip(" ,.;:!"))
+            if not row or row[0] in ARTICLES or row[0] in words:
+                return True
+        at = text.find("mixed", at + 1)
+    return False
 
 
 def _mixed_in(entries: Mapping[str, str]) -> Iterator[list[Mixing]]:

@@ -17,7 +17,7 @@ from typing import Any, Generic, TypeVar
 _UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
 _NOTHING = re.compile(f"[{_UNSEEN}]+")
 _TOKEN = re.compile(rf"[\s{_UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{_UNSEEN}]|_)")
-_ARTICLES = frozenset({"the", "our", "some"})
+ARTICLES = frozenset({"the", "our", "some"})
 _IRREGULAR = {
     "leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "shelves": "shelf",
     "calves": "calf", "mice": "mouse", "geese": "goose", "feet": "foot", "teeth": "tooth", "people": "person",
@@ -68,7 +68,7 @@ def tokens(name: str) -> tuple[str, ...]:
     else:
         plain = _NOTHING.sub("", name.strip(" .;:!"))
         row = tuple([_WORDS[found[1]] for found in _TOKEN.finditer(plain)])
-    return row[1:] if len(row) > 1 and row[0] in _ARTICLES else row
+    return row[1:] if len(row) > 1 and row[0] in ARTICLES else row
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -129,7 +129,7 @@ class Names(Generic[Value]):
             return None
         node = self._root.get(words[found[1]])
         if node is None:
-            if words[found[1]] not in _ARTICLES:
+            if words[found[1]] not in ARTICLES:
                 return None
             found = token(text, found.end())
             node = self._root.get(words[found[1]]) if found is not None else None
