@@ -54,6 +54,8 @@ class _Mate:
             if len(head) < _LENGTH.size:
                 return
             (length,) = _LENGTH.unpack(head)
+            if not length:
+                return
             packed = os.pread(self.made.fileno(), length, self.read + _LENGTH.size)
             if len(packed) < length:
                 return
@@ -159,10 +161,13 @@ def _work(tasks: Sequence[Callable[[], object]], pile: int, made: IO[bytes]) -> 
         for number in _taken(pile):
             if os.getppid() != first:  # it was killed: nobody wants this any more
                 break
-            packed = pickle.dumps((number, tasks[number]()), 5)
-            for part in (_LENGTH.pack(len(packed)), packed):
-                made.write(part)
+            result = tasks[number]()
+            start = made.tell()
+            made.write(_LENGTH.pack(0))
+            pickle.dump((number, result), made, 5)
             made.flush()
+            length = made.tell() - start - _LENGTH.size
+            os.pwrite(made.fileno(), _LENGTH.pack(length), start)  # now it is whole, and may be read
         status = 0
     finally:
         os._exit(status)  # without a word: what failed here is done, and told, by the first process

@@ -119,7 +119,7 @@ class Sheet:
                 colours += _mixed(ink, shade / SHADES)
         self._laid.putpalette(colours)
         out = io.BytesIO()
-        self._laid.save(out, "PNG", compress_level=6)
+        self._laid.save(out, "PNG", compress_level=3)
         return out.getvalue()
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from functools import lru_cache
 
 _UNUSED = ("font", "frame", "manifest", "media", "object", "worker")
 
@@ -28,5 +29,6 @@ def policy(style: str, description: str = "", *, shows_pictures: bool = False) -
     return f"{first}; {scripts}; connect-src 'self'; {rest}"
 
 
+@lru_cache(maxsize=4)
 def _hashed(text: str) -> str:
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

@@ -11,6 +11,7 @@ import json
 import marshal
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -136,10 +137,9 @@ class Templates:
 
     def _links(self, listed: Sequence[Mapping[str, str]]) -> Markup:
         """Write links to lines: half of what a month's page holds, and each on it some three times."""
-        from html import escape
-
         from markupsafe import Markup
 
+        escape = _quick_escape()
         written = []
         for one in listed:
             found = self._written.get(id(one))
@@ -228,24 +228,29 @@ def _keys_first(otherwise: Callable[[Any, str], Any]) -> Callable[[Any, str], An
     return look_up
 
 
-def _with_quick_escape(kind: type[jinja2.Template]) -> type[jinja2.Template]:
-    """Have templates escape what they put out without marking each piece as HTML: it is joined at once."""
+@cache
+def _quick_escape() -> Callable[[Any], str]:
+    """Give what escapes a value for HTML without marking the result as such."""
     import markupsafe
 
-    inner: Callable[[str], str] | None = getattr(markupsafe, "_escape_inner", None)
-    if inner is None:  # another version of the library
-        return kind
+    inner: Callable[[str], str] = getattr(markupsafe, "_escape_inner", markupsafe.escape)
 
     def escape(value: Any) -> str:  # noqa: ANN401 - a template's value is anything
         if value.__class__ is str:
             return inner(value)
         return value if value.__class__ is markupsafe.Markup else markupsafe.escape(value)
 
+    return escape
+
+
+def _with_quick_escape(kind: type[jinja2.Template]) -> type[jinja2.Template]:
+    """Have templates escape what they put out without marking each piece as HTML: it is joined at once."""
+
     class Quick(kind):  # type: ignore[misc,valid-type]  # a class given as a value
         @classmethod
         def from_code(cls, *given: Any, **named: Any) -> jinja2.Template:  # noqa: ANN401 - handed on
             template: jinja2.Template = super().from_code(*given, **named)
-            template.root_render_func.__globals__["escape"] = escape
+            template.root_render_func.__globals__["escape"] = _quick_escape()
             return template
 
     return Quick
