@@ -1,4 +1,4 @@
-"""What is remembered between publications: drawn charts, rendered prose, resized pictures, whole pages.
+"""What is remembered between publications: files as read, drawn charts, resized pictures, whole pages.
 
 It lies in the user's cache folder, outside the journal and the site; deleting it costs only time.  Every
 value is keyed by what it was made from together with the program's own files, and carries a digest: a
