@@ -78,6 +78,26 @@ class Figure(Sum):
             records.append(record)
         hows[how] = hows.get(how, 0.0) + kg
 
+    def put_whole(self, movements: Iterable[Movement]) -> list[Movement]:
+        """Add the amounts of movements that moved them whole, as ``put`` would; returns the others."""
+        value, variance, rest = self.value, self.variance, []
+        ours, records, hows = self.shared, self.records, self.how
+        for movement in movements:
+            if movement.share != 1.0:
+                rest.append(movement)
+                continue
+            kg, _, _, own, shared, how, _, _ = movement.amount
+            value += kg
+            variance += own * own
+            if shared:
+                for name, part in shared.items():
+                    ours[name] = ours.get(name, 0.0) + part
+            if not records or records[-1] != movement.record:
+                records.append(movement.record)
+            hows[how] = hows.get(how, 0.0) + kg
+        self.value, self.variance = value, variance
+        return rest
+
     def join(self, other: Figure) -> None:
         """Add another figure, whose own doubts are independent of this one's."""
         self.value += other.value

@@ -52,7 +52,8 @@ def flows(ledger: Ledger, on: dt.date) -> dict[Account, Flow]:
 def figure(movements: Iterable[Movement]) -> Figure:
     """Add up movements in kg; pieces that one line's amount was split into share that line's own doubt."""
     total = Figure()
-    for movement, share in _whole_lines(movements):
+    split = total.put_whole(movements)
+    for movement, share in _whole_lines(split):
         total.put(movement.amount, share, movement.record, None)
     return total
 

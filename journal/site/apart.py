@@ -44,7 +44,7 @@ Task = Callable[[], Made]
 class Apart:
     """What is made apart, as tasks: the months' pages, the tables of the data, and the givers' page.
 
-    What they share beyond the edition is worked out by the first of them, in whichever process that is.
+    What they share is worked out when the first of them is done, unless ``share`` was called before.
     """
 
     def __init__(self, edition: Edition, issue: Issue) -> None:
@@ -69,6 +69,19 @@ class Apart:
         return [
             partial(self._words, some) for some in in_groups(self.edition.notes.entries, ENTRIES_AT_A_TIME)
         ]
+
+    def share(self) -> None:
+        """Have worked out what both processes need, before one is copied: each would do it for itself."""
+        shared = (
+            (self.edition, ("addresses", "givers", "open_words", "batch_anchors", "site")),
+            (self.rows, ("told", "line_ids", "told_of_others")),
+            (self.pages, ("cells", "neighbours", "giver_places")),
+            (self.rests, ("strays",)),
+        )
+        for holder, names in shared:
+            for name in names:
+                getattr(holder, name)
+        self.issue.templates.load("month.html")
 
     def data(
         self, tables: Mapping[str, Mapping[str, Any]], moved: Mapping[str, bytes]

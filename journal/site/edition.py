@@ -73,7 +73,7 @@ class Edition:
         return [month for month in self.months if month.startswith(year)]
 
     @cached_property
-    def _addresses(self) -> tuple[list[str], list[str]]:
+    def addresses(self) -> tuple[list[str], list[str]]:
         """The address of each entry and of each record line: its month's page, and its id there."""
         entries = [""] * len(self.notes.entries)
         lines = [""] * len(self.notes.records)
@@ -103,20 +103,21 @@ class Edition:
 
     def line_address(self, record: int, here: str = "") -> str:
         """Give the address of a record line, from the month page ``here`` as short as may be."""
-        address = self._addresses[1][record]
+        address = self.addresses[1][record]
         return address.removeprefix(f"{here}.html") if here else address
 
     def line_link(self, record: int, here: str = "") -> View:
         """Give the link to a record line, named by its day and number; ``rest`` is for who only hears it."""
-        date = self.notes.records[record].date
-        month, nth = MONTHS[date.month - 1], self.line_anchor(record).partition("-")[2]
+        date, address = self.notes.records[record].date, self.addresses[1][record]
+        month, nth = MONTHS[date.month - 1], address[address.rfind("-") + 1 :]
         words = str(date.day) if here else f"{date.day} {month[:3]}"
         rest = f" {month}" if here else f"{month[3:]} {date.year}"
-        return {"href": self.line_address(record, here), "words": words, "rest": f"{rest}, line {nth}"}
+        href = address.removeprefix(f"{here}.html") if here else address
+        return {"href": href, "words": words, "rest": f"{rest}, line {nth}"}
 
     def entry_address(self, index: int) -> str:
         """Give the address of an entry."""
-        return self._addresses[0][index]
+        return self.addresses[0][index]
 
     def is_closed(self, record: int) -> bool:
         """Whether of a line only date, amount and stream may be told."""

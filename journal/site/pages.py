@@ -29,6 +29,7 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     if issue.is_first:
         set_meanwhile = issue.divided(apart.beforehand())
         edition.tally.write_up()
+        apart.share()
         for made in set_meanwhile:
             issue.learn(made)
     begun: Iterable[Made] = issue.divided(apart.tasks())

@@ -10,6 +10,7 @@ import hashlib
 import json
 import marshal
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -67,6 +68,11 @@ class Templates:
             return page.data
         kept = self._memory if memory is None else memory
         return remembered(kept, key or self.key(page), lambda: self.made(page, kept))
+
+    def load(self, template: str) -> None:
+        """Have a template read, if it can be; what is wrong with it is told when it is used."""
+        with suppress(Exception):
+            self._prepared().get_template(template)
 
     def key(self, page: Page) -> str:
         """Name a page's bytes by all that they rest on."""

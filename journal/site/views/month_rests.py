@@ -81,7 +81,7 @@ class MonthRests:
         adds = self.edition.tally.diversion.adds
         shown: list[Any] = []
         ways: set[Any] = set()
-        strays = self._strays.get(month, ())
+        strays = self.strays.get(month, ())
         movements = (*self.movements.get(month, ()), *strays)
         for movement, told in zip(movements, [*self._told_in(month), *map(self._told, strays)], strict=True):
             if adds(movement):
@@ -100,7 +100,7 @@ class MonthRests:
         return self._last[1]
 
     @cached_property
-    def _strays(self) -> dict[str, list[Movement]]:
+    def strays(self) -> dict[str, list[Movement]]:
         """The movements of lines that bear another month than their entry, by the entry's."""
         records, entries = self.edition.notes.records, self.edition.notes.entries
         strays: dict[str, list[Movement]] = {}
