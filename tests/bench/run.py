@@ -115,11 +115,15 @@ class Bench:
 
     def best(self, once: Callable[[int], Measured]) -> Measured:
         """The fastest of several runs, each told its number, and the memory of one more."""
-        best = once(0)
+        return self.best_in_turn(once)[0]
+
+    def best_in_turn(self, *steps: Callable[[int], Measured]) -> list[Measured]:
+        """The same of several steps that take turns, so that a machine that slows down slows them alike."""
+        best = [once(0) for once in steps]
         for number in range(1, self.runs):
-            best = best.best_of(once(number))
+            best = [found.best_of(once(number)) for found, once in zip(best, steps, strict=True)]
         self.watched = True
-        best = best.best_of(once(self.runs))
+        best = [found.best_of(once(self.runs)) for found, once in zip(best, steps, strict=True)]
         self.watched = False
         return best
 
@@ -186,9 +190,8 @@ def line(title: str, measured: Measured, unit: float, bar: str) -> str:
 
 def report(bench: Bench) -> None:
     """Measure everything once and print the table."""
-    cold = bench.best(bench.publish_cold)
+    cold, floor = bench.best_in_turn(bench.publish_cold, bench.floor)
     unchanged = bench.best(lambda _number: bench.publish())
-    floor = bench.best(bench.floor)
     edited = bench.best(bench.publish_edited)
     same = bench.edited_is_cold()
     tally = bench.best(bench.tally)
