@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -133,6 +134,20 @@ def test_the_second_process_draws_a_chart_without_any_font_and_all_the_same(char
         draughtsman.ask("any", asked)
         elsewhere = draughtsman.take("any", asked)
     assert elsewhere == drawn_here(asked)
+
+
+def test_where_no_thread_can_be_had_charts_are_drawn_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine that refuses threads has every chart drawn all the same, in the first process."""
+
+    def refuse(_thread: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    asked = {**BARS, "id": "c", "title": "A <title>", "summary": "What it shows"}
+    monkeypatch.setattr(threading.Thread, "start", refuse)
+    with Draughtsman() as draughtsman:
+        draughtsman.begin()
+        draughtsman.ask("any", asked)
+        assert draughtsman.take("any", asked) == drawn_here(asked)
 
 
 @pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from journal.commands import kept as kept_module
 from journal.commands import memory as memory_module
 from journal.commands.kept import cache_folder, kept
 from journal.commands.memory import Memory, memory_of
@@ -199,6 +200,21 @@ def test_what_the_program_keeps_of_its_own_is_made_again_where_it_is_damaged(
     file.unlink()
     file.mkdir()
     assert kept("thing", make) == value
+
+
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere names are text")
+def test_a_program_in_a_folder_whose_name_is_no_text_knows_its_version(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its own files are named by bytes, and one that vanishes meanwhile is passed over."""
+    folder = os.fsdecode(os.fsencode(tmp_path) + b"/\xff/commands")
+    Path(folder).mkdir(parents=True)
+    monkeypatch.setattr(kept_module, "__file__", f"{folder}/kept.py")
+    first = kept_module.program_version()
+    Path(folder, "kept.py").write_bytes(b"pass")
+    assert kept_module.program_version() != first
+    Path(folder, "gone.py").symlink_to("nowhere")
+    kept_module.program_version()
 
 
 @pytest.fixture(scope="module")

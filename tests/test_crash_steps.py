@@ -9,6 +9,7 @@ import itertools
 import os
 import re
 import tempfile
+import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -197,6 +198,21 @@ def test_files_are_down_on_the_disk_before_any_takes_its_place(tmp_path: Path) -
             _publish(folder, files, SlowDisk(nth))
         assert contents(folder) == {**OTHERS, **EARLIER}, f"flush {nth}"
         assert left_behind(folder) == []
+
+
+def test_where_no_thread_can_be_had_files_are_flushed_one_by_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A machine that refuses threads publishes all the same, more slowly."""
+
+    def refuse(_thread: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    monkeypatch.setattr(threading.Thread, "start", refuse)
+    disk = SlowDisk(0)
+    _publish(tmp_path, LATER, disk)
+    assert contents(tmp_path) == LATER
+    assert disk.flushed > len(LATER)
 
 
 @pytest.mark.parametrize("name", WORKS)

@@ -89,5 +89,6 @@ def program_version() -> bytes:
 
 
 def _add(seen: hashlib.blake2b, path: str) -> None:
-    found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
-    seen.update(f"{path} {found.st_size} {found.st_mtime_ns}\n".encode())
+    with contextlib.suppress(OSError):  # gone meanwhile: then it is no part of what runs
+        found = os.stat(path)  # noqa: PTH116 - asked of every file: a Path would double its cost
+        seen.update(os.fsencode(path) + f" {found.st_size} {found.st_mtime_ns}\n".encode())

@@ -166,10 +166,18 @@ class Behind:
         self._failure: Exception | None = None
 
     def take(self, descriptor: int) -> int:
-        """Take an open file over, to be flushed and closed; returns ``TAKEN``."""
+        """Take an open file over, to be flushed and closed, and return ``TAKEN``.
+
+        Where no thread can be had, the file is flushed here and now and returned.
+        """
         if self._thread is None:
-            self._thread = threading.Thread(target=self._flush, daemon=True)
-            self._thread.start()
+            thread = threading.Thread(target=self._flush, daemon=True)
+            try:
+                thread.start()
+            except RuntimeError:
+                self._disk.flush(descriptor)
+                return descriptor
+            self._thread = thread
         self._waiting.put(descriptor)
         return TAKEN
 

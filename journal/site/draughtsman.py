@@ -72,15 +72,22 @@ class Draughtsman:
         if self._process is not None:
             return
         package = Path(__file__).resolve().parent.parent.parent
-        with contextlib.suppress(OSError, ValueError):
+        try:
             self._process = subprocess.Popen(  # noqa: S603 - this program itself
                 [sys.executable, "-c", PROGRAM, str(package), str(NO_FONTS)],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 cwd=package,
             )  # fmt: skip
-            for work in (self._write, self._read):
-                self._threads.append(Thread(target=work, args=(self._process,), daemon=True))
-                self._threads[-1].start()
+        except (OSError, ValueError):
+            return
+        for work in (self._write, self._read):
+            thread = Thread(target=work, args=(self._process,), daemon=True)
+            try:
+                thread.start()
+            except RuntimeError:  # none can be had
+                self.close()
+                return
+            self._threads.append(thread)
 
     def __enter__(self) -> Self:
         return self
@@ -111,8 +118,10 @@ class Draughtsman:
             self._process.kill()
             self._finish()
             self._process.wait()
-            if self._process.stdout is not None:
-                self._process.stdout.close()
+            for pipe in (self._process.stdin, self._process.stdout):
+                if pipe is not None:
+                    with contextlib.suppress(OSError):
+                        pipe.close()
             self._process = None
 
     def _finish(self) -> None:
