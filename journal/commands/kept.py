@@ -10,7 +10,6 @@ import contextlib
 import hashlib
 import os
 import pickle
-import secrets
 import sys
 from collections.abc import Callable
 from importlib.util import find_spec
@@ -45,16 +44,14 @@ def kept(name: str, make: Callable[[], Value]) -> Value:
 
 def _keep(folder: Path, name: str, file: str, packed: bytes) -> None:
     """Keep a value, and let go of those of other versions; a disk that refuses is no reason to fail."""
-    new = folder / f".{file}.{secrets.token_hex(4)}"
+    from journal.commands.writing import write_file
+
     with contextlib.suppress(OSError):
         folder.mkdir(parents=True, exist_ok=True)
-        earlier = [*folder.glob(f"{name}-*"), *folder.glob(f".{name}-*")]
-        try:
-            new.write_bytes(hashlib.blake2b(packed, digest_size=_DIGEST).digest() + packed)
-            new.replace(folder / file)
-        finally:
-            for path in (new, *(path for path in earlier if path.name != file)):
-                path.unlink(missing_ok=True)
+        for earlier in (*folder.glob(f"{name}-*"), *folder.glob(f".{name}-*")):
+            if earlier.name != file:
+                earlier.unlink(missing_ok=True)
+        write_file(folder / file, hashlib.blake2b(packed, digest_size=_DIGEST).digest() + packed)
 
 
 def cache_folder() -> Path | None:
