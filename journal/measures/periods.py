@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import lru_cache
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -49,6 +50,7 @@ def week_of(day: dt.date) -> dt.date:
     return dt.date.min if day.toordinal() <= back else day - dt.timedelta(days=back)
 
 
+@lru_cache(maxsize=16384)  # asked of every movement of a diary, whose days are few
 def month_key(day: dt.date) -> str:
     """Give the month as ISO 8601 writes it: ``2026-03``."""
     return f"{day.year:04d}-{day.month:02d}"

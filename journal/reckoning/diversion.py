@@ -187,7 +187,6 @@ class Diversion:
         self.daily: dict[dt.date, float] = {}
         self.inferred = Figure()
         self._landfilled: dict[tuple[str | None, str], float] = {}
-        self._months: dict[dt.date, str] = {}
         self._rules: dict[tuple[int, bool, str, str, bool], Rule] = {}
         for movement in ledger.movements:
             self._post(movement)
@@ -249,9 +248,7 @@ class Diversion:
             self.inferred.put(amount, share, record, cause)
 
     def _heap(self, movement: Movement) -> Figures:
-        month = self._months.get(movement.date)
-        if month is None:
-            month = self._months[movement.date] = month_key(movement.date)
+        month = month_key(movement.date)
         origin = movement.origin
         if origin is not None:
             of = (month, origin.stream, origin.giver)

@@ -54,13 +54,9 @@ class Tally:
     @cached_property
     def moved(self) -> dict[str, list[Movement]]:
         """The ledger's movements, month by month in the order in which each month is first met."""
-        months: dict[dt.date, str] = {}
         found: dict[str, list[Movement]] = {}
         for movement in self.ledger.movements:
-            month = months.get(movement.date)
-            if month is None:
-                month = months[movement.date] = month_key(movement.date)
-            found.setdefault(month, []).append(movement)
+            found.setdefault(month_key(movement.date), []).append(movement)
         return found
 
     @cached_property

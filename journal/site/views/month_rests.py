@@ -6,7 +6,6 @@ and from what household.yaml and the recipes of the batches say, which are.
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import marshal
 from collections.abc import Iterator
@@ -29,7 +28,6 @@ class MonthRests:
         self.order = list(edition.months)
         self._common = self._of_all()
         self._accounts: dict[Account, tuple[str, str]] = {}
-        self._months: dict[dt.date, str] = {}
         self._last: tuple[str, list[tuple[Any, ...]]] = "", []
 
     def digest(self, month: str) -> str:
@@ -107,15 +105,9 @@ class MonthRests:
         for month, movements in self.movements.items():
             for movement in movements:
                 entry = entries[records[movement.record].entry]
-                if entry.date != movement.date and self._month(entry.date) != month:
-                    strays.setdefault(self._month(entry.date), []).append(movement)
+                if entry.date != movement.date and month_key(entry.date) != month:
+                    strays.setdefault(month_key(entry.date), []).append(movement)
         return strays
-
-    def _month(self, date: dt.date) -> str:
-        found = self._months.get(date)
-        if found is None:
-            found = self._months[date] = month_key(date)
-        return found
 
     def _way(self, movement: Movement) -> tuple[Any, ...]:
         """Tell from where to where a movement of which line went."""
