@@ -19,6 +19,7 @@ pytestmark = pytest.mark.browser
 
 Serve = Callable[[Path], AbstractContextManager[str]]
 MOMENT = 60  # milliseconds, for pictures that load when they come into sight
+LONGEST = 5000  # milliseconds to wait for one of them on a busy machine
 TO_THE_END = "() => window.scrollTo(0, document.body.scrollHeight)"
 
 
@@ -35,7 +36,11 @@ def failed_answers(asked: str, status: int) -> list[str]:
 def noises(browser: Browser, site: Path, address: str) -> list[str]:
     """Messages, errors, failed answers and requests that leave the site, on every page scrolled through."""
     heard: list[str] = []
+    on_the_way: set[str] = set()  # a page that is left too soon breaks off what it still loads
     with looking(browser, View()) as page:
+        page.on("request", lambda request: on_the_way.add(request.url))
+        page.on("requestfinished", lambda request: on_the_way.discard(request.url))
+        page.on("requestfailed", lambda request: on_the_way.discard(request.url))
         page.on("console", lambda message: heard.append(f"{page.url} says {message.text}"))
         page.on("pageerror", lambda error: heard.append(f"{page.url} fails: {error}"))
         page.on("requestfailed", lambda request: heard.append(f"{page.url} could not get {request.url}"))
@@ -45,6 +50,10 @@ def noises(browser: Browser, site: Path, address: str) -> list[str]:
             page.goto(address + file.relative_to(site).as_posix(), wait_until="load")
             page.evaluate(TO_THE_END)
             page.wait_for_timeout(MOMENT)
+            waited = 0
+            while on_the_way and waited < LONGEST:
+                page.wait_for_timeout(MOMENT)
+                waited += MOMENT
         page.wait_for_load_state("networkidle")
     return heard
 
