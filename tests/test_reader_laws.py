@@ -5,14 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
+from journal.notes.amounts import Unread
 from journal.notes.entries import Item, scan
 from journal.notes.items import Part
+from journal.notes.known import Known
+from journal.notes.lines import read_sentence
 from journal.notes.names import fold, nearest, tokens
 from journal.notes.reading import gather_batches, know, mixings_in, read_file, read_notes
 from journal.notes.writing import sentence
@@ -238,6 +242,60 @@ def test_every_date_is_read_in_every_form(day: dt.date) -> None:
         notes = read(f"## {words} Title\n\nWords.\n")
         assert not notes.problems, words
         assert [(entry.date, entry.title) for entry in notes.entries] == [(day, "Title")]
+
+
+QUANTITIES = (
+    "2 lb", "1.5 kg", "about 2 lb", "1 1/2 cups", "3", "2 lb 3 oz", "0 g", "9999 kg", "20000 kg", "2 stone",
+)  # fmt: skip
+BEHIND = (
+    "coffee grounds to Cellar Bin", "of coffee grounds to Cellar Bin", "coffee grounds from Larch House",
+    "banana peels, 2 cups coffee grounds and 3 eggshells to Cellar Bin", "banana peels to Nowhere",
+    "banana peels (soft) to Cellar Bin, on 2026-03-12", "banana peels to Cellar Bin. It was wet",
+    "stone fruit pits to Cellar Bin", "fruit pits to Cellar Bin", "a mystery out of Cellar Bin",
+    "castings on Quince", "coffee grounds", "cofee grounds to Cellar Bin", "",
+    "banana peels to Cellar Bin, 3 lb bread",
+)  # fmt: skip
+ITEMS = (
+    "68 F", "pH 6", "pH 6,5", "moisture 80%", "80 to 85% moist", "72F", "temp 20 C", "mites", "65 F on top",
+    "7", "pH 99", "5 mites", "-3 C", "about 20 C", "smells of rain", "70", "(70 F)", "80", "pH 6,7", "pH 7",
+)  # fmt: skip
+LINES = st.one_of(
+    st.tuples(
+        st.sampled_from(["took in", "fed", "spread", "bought", "threw out", "gave", "picked", "bedded"]),
+        st.sampled_from(QUANTITIES),
+        st.sampled_from(BEHIND),
+    ).map(" ".join),
+    st.lists(st.sampled_from(ITEMS), min_size=1, max_size=4).map(
+        lambda items: f"checked Cellar Bin: {', '.join(items)}"
+    ),
+)
+
+
+@cache
+def known_of(household: str, _which: str) -> Known:
+    """The names that the cases' lines may use; each of the two has read other lines before."""
+    notes = read_notes({}, keys_of(household), catalogue())
+    return know(notes.household, notes.catalogue, {})
+
+
+def outcome(known: Known, line: str) -> object:
+    """What a line says, or what is wrong with it."""
+    try:
+        return read_sentence(known, line)
+    except Unread as wrong:
+        return wrong.fault, wrong.start, wrong.words, wrong.blanks
+
+
+@pytest.mark.parametrize("household", ["household.yaml", "household_comma.yaml"])
+@given(lines=st.lists(LINES, min_size=2, max_size=30))
+@settings(max_examples=150)
+def test_what_was_read_before_changes_nothing(household: str, lines: list[str]) -> None:
+    """A line says the same, or is refused with the same words, whatever lines were read before it."""
+    well_read, fresh = known_of(household, "well read"), known_of(household, "fresh")
+    for line in lines:
+        for kept in (fresh.sentences, fresh.alike, fresh.readings, fresh.quantities):
+            kept.clear()
+        assert outcome(well_read, line) == outcome(fresh, line)
 
 
 @given(st.dates(dt.date(1, 1, 1)), st.integers(1, 6))

@@ -79,6 +79,13 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
     return found[0], amount_of(known, quantity, found[1], (text, position, found[0]))
 
 
+def quantity_met(known: Known, text: str, position: int, free: float) -> tuple[int, Quantity] | None:
+    """Give a quantity that was met before in just these signs, and where its material begins; or None."""
+    plain = _PLAIN.match(text, position) if free < _ANY else None
+    quantity = None if plain is None else known.quantities.get(plain[1])
+    return None if plain is None or quantity is None else (plain.end(), quantity)
+
+
 def _anything(
     known: Known, text: str, position: int, quantity: Quantity, free: float
 ) -> tuple[int, Amount] | None:

@@ -76,6 +76,8 @@ class Known:
         self.batch_density: Callable[[str], Range] = lambda _name: BATCH_DENSITY
         self.quantities: dict[str, Quantity] = {}
         self.sentences: dict[str, Sentence] = {}
+        self.alike: dict[tuple[str, str], Sentence] = {}  # by verb, and what stands behind a quantity
+        self.readings: dict[str, tuple[str, float, float, int] | None] = {}  # by an item's words
 
     def density(self, stuff: Stuff) -> Range | None:
         """Give the density of a material or batch in kg/L, or None where nobody knows it."""

@@ -15,6 +15,7 @@ from journal.notes.amounts import (
     BOUNDARY,
     Unread,
     phrase_at,
+    quantity_met,
     read_amounts,
     starts_amount,
 )
@@ -63,9 +64,32 @@ def read_sentence(known: Known, text: str) -> Sentence | None:
 
 
 def _from_amounts(known: Known, text: str, position: int, verb: Verb) -> Sentence:
+    """Read on behind a verb that amounts follow.
+
+    Of a quantity met before, what follows says the same as it did behind another quantity: lines differ most
+    in how much, and least in of what, from whom and to which bin.
+    """
+    start = _skip(text, position)
+    met = quantity_met(known, text, start, verb.free)
+    if met is None:
+        return _of_amounts(known, text, start, verb)
+    at, quantity = met
+    key = verb.name, text[at:]
+    alike = known.alike.get(key)
+    if alike is not None:
+        amount = quantity.made.get(alike.amounts[0].material)
+        if amount is not None:
+            return alike.with_first(amount)
+    sentence = _of_amounts(known, text, start, verb)
+    first = sentence.amounts[0]
+    if quantity.made.get(first.material) is first:
+        known.alike[key] = sentence
+    return sentence
+
+
+def _of_amounts(known: Known, text: str, start: int, verb: Verb) -> Sentence:
     sentence = Sentence(verb.name)
     remarks: list[str] = []
-    start = _skip(text, position)
     try:
         found = read_amounts(known, text, start, remarks, verb.free)
     except Unread as wrong:

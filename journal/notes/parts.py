@@ -54,6 +54,14 @@ class Sentence:
     date: dt.date | None = None
     confirmed: bool = False
 
+    def with_first(self, amount: Amount) -> Sentence:
+        """Give the sentence with another first amount."""
+        return Sentence(
+            self.verb, (amount, *self.amounts[1:]), self.giver, self.bin, self.source_bin, self.batch,
+            self.batch_kind, self.planting, self.out_of, self.out_of_kind, self.money, self.words,
+            self.readings, self.remark, self.date, self.confirmed,
+        )  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Mixing:

@@ -38,6 +38,7 @@ _PH = re.compile(r"\s*ph(?!\w)", re.IGNORECASE)
 _END = re.compile(r"\s*(?:$|[,;.(!—–]|and(?!\w)|at\s|in\s)", re.IGNORECASE)
 _SIGHTING = re.compile(r"[^,;(]+")
 _SIGHTING_COMMA = re.compile(r"(?:[^,;(]|(?<=\d),(?=\d))+")
+_ITEM = re.compile(r"[^,;(]+(?=[;(]|\Z|,(?!\d))")
 _COLDEST, _HOTTEST = -40.0, 90.0
 
 
@@ -81,20 +82,37 @@ def _read_item(
     elif text[at].isspace() or (joint is not None and joint.end() > at):
         return joint.end() if joint is not None and joint.end() > at else at + 1
     else:
-        for name, reader in _READERS.items():
-            read = reader(known, text, at)
-            if read is not None:
-                end, value, half = read
-                if name in found:  # "65 F on top, 70 F below": the first counts, the others are told
-                    break
-                found[name] = value, half
-                return end
+        read = _reading(known, text, at)
+        # "65 F on top, 70 F below": the first counts, the others are told
+        if read is not None and read[0] not in found:
+            name, value, half, length = read
+            found[name] = value, half
+            return at + length
         sighting = (_SIGHTING_COMMA if known.comma else _SIGHTING).match(text, at)
         end = sighting.end() if sighting is not None else at + 1
         words = text[at:end].strip(" .")
         if words:
             sightings.append(words)
     return end
+
+
+def _reading(known: Known, text: str, at: int) -> tuple[str, float, float, int] | None:
+    """Read a temperature, a moisture or a pH: which, its value and half-width, and how many signs it takes.
+
+    What an item says is remembered by its words; a comma that may be a decimal one belongs to them.
+    """
+    item = _ITEM.match(text, at)
+    if item is not None and item[0] in known.readings:
+        return known.readings[item[0]]
+    found: tuple[str, float, float, int] | None = None
+    for name, reader in _READERS.items():
+        read = reader(known, text, at)
+        if read is not None:
+            found = name, read[1], read[2], read[0] - at
+            break
+    if item is not None:
+        known.readings[item[0]] = found
+    return found
 
 
 def _number(known: Known, text: str, at: int) -> tuple[int, Number] | None:
