@@ -15,7 +15,7 @@ from journal.measures.periods import Period, day_after
 from journal.notes.household import Bin
 from journal.notes.records import Notes
 from journal.reckoning.diversion import CASTINGS, Figure
-from journal.reckoning.flows import Flow, Flows, as_span, figure, flows, ingredients, less
+from journal.reckoning.flows import Flow, Flows, as_span, figure, flows, ingredients, less, together
 from journal.reckoning.harvests import NextHarvest, later, next_harvest
 from journal.reckoning.mixing import Blend, blend
 from journal.reckoning.movements import DRAIN, LANDFILL, Account, Ledger, Movement
@@ -121,17 +121,18 @@ def bin_sheets(
 ) -> list[BinSheet]:
     """Give the sheet of every bin of household.yaml, in its order, as of a day."""
     gathered = flows(ledger, on) if known is None else known
-    by_bin: dict[str, list[int]] = {name: [] for name in notes.household.bins}
+    by_bin: dict[str | None, list[int]] = {name: [] for name in notes.household.bins}
     for index, record in enumerate(notes.records):
         if record.date <= on:
-            for name in {record.bin, record.source_bin}:
-                if name in by_bin:
-                    by_bin[name].append(index)
+            if record.bin in by_bin:
+                by_bin[record.bin].append(index)
+            if record.source_bin in by_bin and record.source_bin != record.bin:
+                by_bin[record.source_bin].append(index)
     verbs = [record.verb for record in notes.records]
+    days = [record.date for record in notes.records]
+    reckoner = _Reckoner(notes, ledger, worms, on, verbs, days)
     return [
-        _Reckoner(notes, ledger, worms, on, verbs).sheet(
-            bin_, by_bin[bin_.name], gathered.get(Account("bin", bin_.name), Flow())
-        )
+        reckoner.sheet(bin_, by_bin[bin_.name], gathered.get(Account("bin", bin_.name), Flow()))
         for bin_ in notes.household.bins.values()
     ]
 
@@ -144,21 +145,25 @@ class _Reckoner:
     ledger: Ledger
     worms: Worms
     on: dt.date
-    verbs: Sequence[str]
+    verbs: Sequence[str]  # of each record
+    days: Sequence[dt.date]  # of each record
 
     def sheet(self, bin_: Bin, records: list[int], flow: Flow) -> BinSheet:
         kinds, assumed = kinds_of(bin_, self.worms)
         bands = bands_of(kinds)
-        told = sorted(records, key=lambda index: (self.notes.records[index].date, index))
-        readings = [found for index in told for found in readings_of(index, self.notes.records[index], bands)]
-        first = bin_.started or min((self.notes.records[index].date for index in told), default=None)
-        feed = [movement for movement in flow.into if self.verbs[movement.record] == "fed"]
-        bedding = [movement for movement in flow.into if self.verbs[movement.record] == "bedded"]
-        castings = [
-            movement
-            for movement in flow.out
-            if movement.material == CASTINGS and movement.target.kind == "store"
-        ]
+        told = sorted(records, key=self.days.__getitem__)  # those of one day keep their order
+        every = self.notes.records
+        days: dict[str, list[dt.date]] = {}
+        for index in told:
+            days.setdefault(self.verbs[index], []).append(self.days[index])
+        readings = [found for index in told for found in readings_of(index, every[index], bands)]
+        first = bin_.started or (self.days[told[0]] if told else None)
+        feed, bedding, others = self._sorted_in(flow)
+        out: dict[str, list[Movement]] = {"harvested": []}
+        for movement in flow.out:
+            out.setdefault(_way_out(movement), []).append(movement)
+        castings = out["harvested"]
+        fed, bedded, harvested = figure(feed), figure(bedding), figure(castings)
         kind = kinds[0]
         mass = worm_mass(worm_moves(flow, self.verbs), kind, bin_.surface, self.on)
         per_day = self._per_day(feed, first)
@@ -166,7 +171,19 @@ class _Reckoner:
         sifted = [movement.date for movement in castings]
         stocked = bin_.started or min((movement.date for movement in flow.into), default=None)
         running = self._running(bin_, first)
-        yields = self._yield([*feed, *bedding], castings)
+        yields = self._yield([*feed, *bedding], castings, harvested)
+        put_in = together([fed, bedded, figure(others)])
+        gone = {way: figure(moved) for way, moved in out.items() if way not in {"harvested", "returned"}}
+        lost = sum_of((yields.dry_in, yields.working), "kg").by(of_range(husbandry.solids_lost), "kg")
+        balance = BinBalance(
+            put_in,
+            harvested,
+            gone.get("drained", Figure()),
+            gone.get("thrown out", Figure()),
+            gone.get("moved", Figure()),
+            less(put_in, together([harvested, *gone.values()])),
+            lost,
+        )
         return BinSheet(
             name=bin_.name,
             bin=bin_,
@@ -178,12 +195,12 @@ class _Reckoner:
             readings=tuple(readings),
             latest={quantity: found for quantity in QUANTITIES if (found := _last(readings, quantity))},
             sightings=self._sightings(told),
-            checks=self._days(told, "checked"),
-            feedings=self._days(told, "fed"),
-            harvests=self._days(told, "harvested"),
-            fed=figure(feed),
-            bedded=figure(bedding),
-            harvested=figure(castings),
+            checks=tuple(days.get("checked", ())),
+            feedings=tuple(days.get("fed", ())),
+            harvests=tuple(days.get("harvested", ())),
+            fed=fed,
+            bedded=bedded,
+            harvested=harvested,
             worms=mass,
             feed_per_day=per_day,
             feed_rate=None if mass is None else per_day.over(mass.believed, "kg per kg of worms and day"),
@@ -191,12 +208,27 @@ class _Reckoner:
             recent_mix=self._mix([*feed, *bedding], later_than=self._back(MIX_DAYS)),
             surface_load=_load(per_day, bin_.surface),
             yields=yields,
-            balance=self._balance(flow, castings, sum_of((yields.dry_in, yields.working), "kg")),
+            balance=balance,
             next_harvest=next_harvest(sifted, stocked, husbandry.harvest_interval, husbandry.first_harvest)
             if running
             else None,
             records=tuple(told),
         )
+
+    def _sorted_in(self, flow: Flow) -> tuple[list[Movement], list[Movement], list[Movement]]:
+        """Sort what went in: feed, bedding, others; what only came back from the screen is none of these."""
+        feed: list[Movement] = []
+        bedding: list[Movement] = []
+        others: list[Movement] = []
+        for movement in flow.into:
+            verb = self.verbs[movement.record]
+            if verb == "fed":
+                feed.append(movement)
+            elif verb == "bedded":
+                bedding.append(movement)
+            elif movement.source != movement.target:
+                others.append(movement)
+        return feed, bedding, others
 
     def _running(self, bin_: Bin, first: dt.date | None) -> bool:
         started = first is not None and first <= self.on
@@ -205,9 +237,6 @@ class _Reckoner:
     def _back(self, days: int) -> dt.date:
         """The last day that lies before a window of so many days that ends today."""
         return dt.date.fromordinal(max(1, self.on.toordinal() - days))
-
-    def _days(self, told: list[int], verb: str) -> tuple[dt.date, ...]:
-        return tuple(self.notes.records[index].date for index in told if self.verbs[index] == verb)
 
     def _sightings(self, told: list[int]) -> tuple[tuple[dt.date, int, str], ...]:
         found = []
@@ -229,7 +258,7 @@ class _Reckoner:
         recent = [movement for movement in movements if movement.date > later_than]
         return blend(ingredients(recent, self.ledger.batches, self.notes.catalogue))
 
-    def _yield(self, put_in: list[Movement], castings: list[Movement]) -> Yield:
+    def _yield(self, put_in: list[Movement], castings: list[Movement], harvested: Figure) -> Yield:
         """Set castings against what had time to become them: what was in one lag before the last harvest."""
         lag = MATURING
         last = max((movement.date for movement in castings), default=self.on)
@@ -241,23 +270,26 @@ class _Reckoner:
         if not castings or known is None or known.moisture is None:
             return Yield(None, dry_in, None, working, lag)
         dry_share = exactly(1.0).minus(of_range(known.moisture).times(0.01))
-        dry_out = as_span(figure(castings)).by(dry_share, "kg")
+        dry_out = as_span(harvested).by(dry_share, "kg")
         share = dry_out.over(dry_in) if dry_in.typical > 0 else None
         return Yield(share, dry_in, dry_out, working, lag)
 
     def _dry(self, movements: list[Movement]) -> Span:
         return blend(ingredients(movements, self.ledger.batches, self.notes.catalogue)).dry_mass
 
-    def _balance(self, flow: Flow, castings: list[Movement], dry: Span) -> BinBalance:
-        # What is returned from the screen goes from the bin to itself: it is neither in nor out.
-        into = [movement for movement in flow.into if movement.source != movement.target]
-        out = [movement for movement in flow.out if movement.source != movement.target]
-        drained = figure(movement for movement in out if movement.target == DRAIN)
-        thrown = figure(movement for movement in out if movement.target == LANDFILL)
-        moved = figure(movement for movement in out if movement.target.kind == "bin")
-        put_in, everything = figure(into), figure(out)
-        lost = dry.by(of_range(self.worms.husbandry.solids_lost), "kg")
-        return BinBalance(put_in, figure(castings), drained, thrown, moved, less(put_in, everything), lost)
+
+def _way_out(movement: Movement) -> str:
+    """Say how something left a bin; what is returned to it from the screen never did."""
+    target = movement.target
+    if movement.material == CASTINGS and target.kind == "store":
+        return "harvested"
+    if target == DRAIN:
+        return "drained"
+    if target == LANDFILL:
+        return "thrown out"
+    if movement.source == target:
+        return "returned"
+    return "moved" if target.kind == "bin" else "otherwise"
 
 
 MATURING = Span(45.0, 52.0, 60.0, "days", (), ("kauser-2022",))

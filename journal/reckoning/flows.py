@@ -71,6 +71,14 @@ def _whole_lines(movements: Iterable[Movement]) -> Iterable[tuple[Movement, floa
     yield from pieces.values()
 
 
+def together(figures: Iterable[Figure]) -> Figure:
+    """Add figures of lines that have nothing but causes in common."""
+    total = Figure()
+    for each in figures:
+        total.join(each)
+    return total
+
+
 def as_span(total: Figure, unit: str = "kg") -> Span:
     """Give a figure with its doubt as low, typical and high, with the records behind it."""
     return of_doubtful(total.doubtful(), unit, tuple(total.behind))
@@ -97,29 +105,35 @@ def ingredients(
     """
     heaps: dict[tuple[str, bool], _Heap] = {}
     for movement, share in _whole_lines(movements):
-        amount = movement.amount
-        key = (amount.material, amount.is_batch)
+        kg, name, _, own, shared, _, litres, is_batch = movement.amount  # at once, as in Figure.put
+        key = (name, is_batch)
         heap = heaps.get(key)
         if heap is None:
             heap = heaps[key] = _Heap()
-        heap.mass.add(amount.kg, amount.own, amount.shared, share)
-        heap.litres += math.nan if amount.litres is None else amount.litres * share
+        heap.value += share * kg
+        own *= share
+        heap.variance += own * own
+        if shared:
+            sums = heap.shared
+            for cause, part in shared.items():
+                sums[cause] = sums.get(cause, 0.0) + share * part
+        heap.litres += math.nan if litres is None else litres * share
         heap.records.append(movement.record)
     found: list[Ingredient] = []
     for (name, is_batch), heap in heaps.items():
         litres = None if math.isnan(heap.litres) else heap.litres
-        brought = Brought(name, is_batch, heap.mass.doubtful(), litres, tuple(dict.fromkeys(heap.records)))
+        brought = Brought(name, is_batch, heap.doubtful(), litres, tuple(dict.fromkeys(heap.records)))
         found += brought.ingredients(batches, catalogue)
     return found
 
 
-class _Heap:
+class _Heap(Sum):
     """What of one material or batch came together; ``litres`` is not a number once one line was weighed."""
 
-    __slots__ = ("litres", "mass", "records")
+    __slots__ = ("litres", "records")
 
     def __init__(self) -> None:
-        self.mass = Sum()
+        super().__init__()
         self.litres = 0.0
         self.records: list[int] = []
 
