@@ -159,11 +159,9 @@ class _Reckoner:
         readings = [found for index in told for found in readings_of(index, every[index], bands)]
         first = bin_.started or (self.days[told[0]] if told else None)
         feed, bedding, others = self._sorted_in(flow)
-        out: dict[str, list[Movement]] = {"harvested": []}
-        for movement in flow.out:
-            out.setdefault(_way_out(movement), []).append(movement)
+        out = _ways_out(flow)
         castings = out["harvested"]
-        fed, bedded, harvested = figure(feed), figure(bedding), figure(castings)
+        fed, bedded, gone = figure(feed), figure(bedding), {way: figure(went) for way, went in out.items()}
         kind = kinds[0]
         mass = worm_mass(worm_moves(flow, self.verbs), kind, bin_.surface, self.on)
         per_day = self._per_day(feed, first)
@@ -171,19 +169,8 @@ class _Reckoner:
         sifted = [movement.date for movement in castings]
         stocked = bin_.started or min((movement.date for movement in flow.into), default=None)
         running = self._running(bin_, first)
-        yields = self._yield([*feed, *bedding], castings, harvested)
-        put_in = together([fed, bedded, figure(others)])
-        gone = {way: figure(moved) for way, moved in out.items() if way not in {"harvested", "returned"}}
+        yields = self._yield([*feed, *bedding], castings, gone["harvested"])
         lost = sum_of((yields.dry_in, yields.working), "kg").by(of_range(husbandry.solids_lost), "kg")
-        balance = BinBalance(
-            put_in,
-            harvested,
-            gone.get("drained", Figure()),
-            gone.get("thrown out", Figure()),
-            gone.get("moved", Figure()),
-            less(put_in, together([harvested, *gone.values()])),
-            lost,
-        )
         return BinSheet(
             name=bin_.name,
             bin=bin_,
@@ -200,7 +187,7 @@ class _Reckoner:
             harvests=tuple(days.get("harvested", ())),
             fed=fed,
             bedded=bedded,
-            harvested=harvested,
+            harvested=gone["harvested"],
             worms=mass,
             feed_per_day=per_day,
             feed_rate=None if mass is None else per_day.over(mass.believed, "kg per kg of worms and day"),
@@ -208,7 +195,7 @@ class _Reckoner:
             recent_mix=self._mix([*feed, *bedding], later_than=self._back(MIX_DAYS)),
             surface_load=_load(per_day, bin_.surface),
             yields=yields,
-            balance=balance,
+            balance=_balance(together([fed, bedded, figure(others)]), gone, lost),
             next_harvest=next_harvest(sifted, stocked, husbandry.harvest_interval, husbandry.first_harvest)
             if running
             else None,
@@ -278,8 +265,23 @@ class _Reckoner:
         return blend(ingredients(movements, self.ledger.batches, self.notes.catalogue)).dry_mass
 
 
+def _ways_out(flow: Flow) -> dict[str, list[Movement]]:
+    """Sort what left a bin by how it did; what is returned to it from the screen never left."""
+    ways: dict[str, list[Movement]] = {"harvested": []}
+    for movement in flow.out:
+        way = _way_out(movement)
+        if way != "returned":
+            ways.setdefault(way, []).append(movement)
+    return ways
+
+
+def _balance(put_in: Figure, gone: Mapping[str, Figure], lost: Span) -> BinBalance:
+    drained, thrown, moved = (gone.get(way, Figure()) for way in ("drained", "thrown out", "moved"))
+    unaccounted = less(put_in, together(gone.values()))
+    return BinBalance(put_in, gone["harvested"], drained, thrown, moved, unaccounted, lost)
+
+
 def _way_out(movement: Movement) -> str:
-    """Say how something left a bin; what is returned to it from the screen never did."""
     target = movement.target
     if movement.material == CASTINGS and target.kind == "store":
         return "harvested"

@@ -14,15 +14,14 @@ Figures are gathered in cells of one month, stream and giver, which add up to ev
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple, TypeVar
 
 from journal.measures.doubt import Sum
-from journal.measures.periods import month_key
 from journal.notes.household import Household
 from journal.notes.records import Amount, Notes
-from journal.reckoning.movements import Ledger, Movement
+from journal.reckoning.movements import Movement
 
 CASTINGS = "castings"
 PASSED_ON = frozenset({"recycling", "donated", "given away"})
@@ -173,23 +172,87 @@ def rule(counted: int, source: str, target: str, *, waste: bool, castings: bool)
     return tuple(told)
 
 
-class Diversion:
-    """All diversion figures of one journal, made in one pass over its ledger.
+class MonthFigures:
+    """The figures of one month, made in one pass over its movements.
 
-    ``daily`` is what was kept out of landfill on each day, in kg; ``inferred`` the waste taken to be our own
-    because nothing of it was on hand.
+    ``cells`` come in the order of their streams and givers, the household itself first; ``daily`` is what was
+    kept out of landfill on each day, in kg; ``inferred`` the waste taken to be our own because nothing of it
+    was on hand.
     """
 
-    def __init__(self, notes: Notes, ledger: Ledger) -> None:
-        self.household = notes.household
-        self.materials = notes.catalogue.materials
+    def __init__(self) -> None:
         self.cells: dict[Cell, Figures] = {}
         self.daily: dict[dt.date, float] = {}
         self.inferred = Figure()
+
+    @cached_property
+    def whole(self) -> Figures:
+        """The figures of all cells together."""
+        return heap_up(("all", each) for each in self.cells.values()).get("all", Figures())
+
+
+class Diversion:
+    """All diversion figures of one journal; each month's are worked out when they are first asked for.
+
+    ``moved`` are the ledger's movements by month, in the order of the months.
+    """
+
+    def __init__(self, notes: Notes, moved: Mapping[str, Sequence[Movement]]) -> None:
+        self.household = notes.household
+        self.materials = notes.catalogue.materials
+        self.moved = moved
+        self._months: dict[str, MonthFigures] = {}
+        self._years: dict[str, Figures] = {}
         self._landfilled: dict[tuple[str | None, str], float] = {}
         self._rules: dict[tuple[int, bool, str, str, bool], Rule] = {}
-        for movement in ledger.movements:
-            self._post(movement)
+
+    # -- months ---------------------------------------------------------------------------------------
+
+    def of_month(self, month: str) -> MonthFigures:
+        """Give the figures of one month."""
+        found = self._months.get(month)
+        if found is None:
+            found = self._months[month] = self._figured(month)
+        return found
+
+    def of_year(self, year: str) -> Figures:
+        """Give the figures of one year."""
+        found = self._years.get(year)
+        if found is None:
+            wholes = (self.of_month(month).whole for month in self.moved if month.startswith(year))
+            found = self._years[year] = heap_up(("all", whole) for whole in wholes).get("all", Figures())
+        return found
+
+    def has_figures(self, month: str) -> bool:
+        """Whether any movement of a month adds to a figure."""
+        return any(map(self.adds, self.moved.get(month, ())))
+
+    def _figured(self, month: str) -> MonthFigures:
+        found = MonthFigures()
+        for movement in self.moved.get(month, ()):
+            self._post(movement, month, found)
+        found.cells = dict(sorted(found.cells.items(), key=_by_stream_and_giver))
+        return found
+
+    # -- all of it ------------------------------------------------------------------------------------
+
+    @cached_property
+    def cells(self) -> dict[Cell, Figures]:
+        """All cells in order: added up in any other they would differ in the last digits."""
+        return {cell: figures for month in self.moved for cell, figures in self.of_month(month).cells.items()}
+
+    @cached_property
+    def daily(self) -> dict[dt.date, float]:
+        """What was kept out of landfill on each day, in kg."""
+        return {day: kg for month in self.moved for day, kg in self.of_month(month).daily.items()}
+
+    @cached_property
+    def inferred(self) -> Figure:
+        """The waste taken to be our own because nothing of it was on hand."""
+        whole = Figure()
+        for month in self.moved:
+            whole.join(self.of_month(month).inferred)
+        return whole
 
     def landfilled(self, giver: str | None, stream: str) -> float:
         """The share of a giver's waste of a stream that would have gone to landfill, as far as is known."""
@@ -202,7 +265,7 @@ class Diversion:
     @cached_property
     def by_month(self) -> dict[str, Figures]:
         """The figures of each month that has any."""
-        return self.by(lambda cell: cell.month)
+        return {month: self.of_month(month).whole for month in self.moved if self.has_figures(month)}
 
     @cached_property
     def by_kind(self) -> dict[Cell, Figures]:
@@ -211,8 +274,9 @@ class Diversion:
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, Figures]:
         """Add the cells up by any key of theirs, in their order; a cell whose key is None is left out."""
-        ordered = sorted(self.cells, key=lambda cell: (cell.month, cell.stream, cell.giver or ""))
-        return heap_up((key(cell), self.cells[cell]) for cell in ordered)
+        return heap_up((key(cell), figures) for cell, figures in self.cells.items())
+
+    # -- movements ------------------------------------------------------------------------------------
 
     def adds(self, movement: Movement) -> Rule:
         """Give the figures that a movement adds to, as ``rule`` says; none where it only goes on."""
@@ -229,7 +293,7 @@ class Diversion:
             found = self._rules[key] = rule(counted, source, target, waste=waste, castings=castings)
         return found
 
-    def _post(self, movement: Movement) -> None:
+    def _post(self, movement: Movement, month: str, heaps: MonthFigures) -> None:
         told = self.adds(movement)
         if not told:
             return
@@ -237,18 +301,18 @@ class Diversion:
         amount, share, record = movement.amount, movement.share, movement.record
         # An amount that is split over several movements keeps its own doubt as their common cause.
         cause = None if share == 1.0 else f"{ONE_LINE}{record}: {amount.words} {amount.material}"
-        heap = self._heap(movement)
+        heap = self._heap(movement, month, heaps.cells)
         for name, sign, landfilled in told:
             times = share * sign
             if landfilled and origin is not None:
                 times *= self.landfilled(origin.giver, origin.stream)
-                self.daily[movement.date] = self.daily.get(movement.date, 0.0) + amount.kg * times
+                daily = heaps.daily
+                daily[movement.date] = daily.get(movement.date, 0.0) + amount.kg * times
             heap.of(name).put(amount, times, record, cause)
         if movement.inferred and movement.counted:
-            self.inferred.put(amount, share, record, cause)
+            heaps.inferred.put(amount, share, record, cause)
 
-    def _heap(self, movement: Movement) -> Figures:
-        month = month_key(movement.date)
+    def _heap(self, movement: Movement, month: str, cells: dict[Cell, Figures]) -> Figures:
         origin = movement.origin
         if origin is not None:
             of = (month, origin.stream, origin.giver)
@@ -257,10 +321,14 @@ class Diversion:
         else:
             material = self.materials.get(movement.material)
             of = (month, "other" if material is None else material.stream, None)
-        heap: Figures | None = self.cells.get(of)  # type: ignore[call-overload]  # equal to the cell of these
+        heap: Figures | None = cells.get(of)  # type: ignore[call-overload]  # equal to the cell of these
         if heap is None:
-            heap = self.cells[Cell(*of)] = Figures()
+            heap = cells[Cell(*of)] = Figures()
         return heap
+
+
+def _by_stream_and_giver(one: tuple[Cell, Figures]) -> tuple[str, str]:
+    return one[0].stream, one[0].giver or ""
 
 
 def heap_up(parts: Iterable[tuple[K | None, Figures]]) -> dict[K, Figures]:

@@ -19,7 +19,7 @@ from journal.notes.materials import Material
 from journal.notes.records import Notes
 from journal.reckoning.diversion import PASSED_ON, Figure
 from journal.reckoning.flows import as_span
-from journal.reckoning.movements import DUST, Ledger
+from journal.reckoning.movements import DUST, Ledger, Movement
 from journal.reckoning.references import Factors, FactorTable, RowUse
 from journal.reckoning.spans import Span, exactly, of_range, sum_of
 
@@ -98,21 +98,27 @@ def footprints(notes: Notes, ledger: Ledger, factors: Factors, on: dt.date) -> d
 
     Raises FootprintFault where a result lies outside what a kilogram of waste can avoid.
     """
+    moved: dict[int, list[Movement]] = {}
+    for movement in ledger.movements:
+        moved.setdefault(movement.date.year, []).append(movement)
+    found = {year: footprint_of(notes, year, moved[year], factors, on) for year in sorted(moved)}
+    return {year: one for year, one in found.items() if one is not None}
+
+
+def footprint_of(
+    notes: Notes, year: int, moved: Iterable[Movement], factors: Factors, on: dt.date
+) -> Footprint | None:
+    """Give the footprint of one year, whose movements are given; otherwise as ``footprints``."""
     if not notes.household.footprint:
-        return {}
-    heaps = _masses(ledger, on)
-    lines: dict[int, list[FootprintLine]] = {}
-    for (year, material, giver), mass in sorted(
-        heaps.items(), key=lambda item: (item[0][0], item[0][1], item[0][2] or "")
-    ):
-        known = notes.catalogue.materials.get(material)
+        return None
+    edition = edition_of(year, factors, on)
+    lines = []
+    masses = _masses(moved, on)
+    for material, giver in sorted(masses, key=lambda of: (of[0], of[1] or "")):
+        known, mass = notes.catalogue.materials.get(material), masses[material, giver]
         if known is not None and abs(mass.value) > DUST:
-            table = factors.tables[edition_of(year, factors, on)]
-            lines.setdefault(year, []).append(_line(notes, factors, table, (year, known, giver), mass))
-    return {
-        year: summed(found, (edition_of(year, factors, on),), factors)
-        for year, found in sorted(lines.items())
-    }
+            lines.append(_line(notes, factors, factors.tables[edition], (year, known, giver), mass))
+    return summed(lines, (edition,), factors) if lines else None
 
 
 def since_start(years: Mapping[int, Footprint], factors: Factors) -> Footprint | None:
@@ -169,17 +175,17 @@ def _guard(line: FootprintLine, absurd_above: float) -> None:
         )
 
 
-def _masses(ledger: Ledger, on: dt.date) -> dict[tuple[int, str, str | None], Figure]:
-    """Gather what is used here by year, material as it arrived and giver: arrivals less what left again."""
-    heaps: dict[tuple[int, str, str | None], Figure] = {}
-    for movement in ledger.movements:
+def _masses(moved: Iterable[Movement], on: dt.date) -> dict[tuple[str, str | None], Figure]:
+    """Gather what is used here by material as it arrived and giver: arrivals less what left again."""
+    heaps: dict[tuple[str, str | None], Figure] = {}
+    for movement in moved:
         origin = movement.origin
         if origin is None or movement.date > on:
             continue
         passed_on = movement.target.kind in PASSED_ON
         times = 0 if movement.counted > 0 and passed_on else movement.counted or (-1 if passed_on else 0)
         if times:
-            key = (movement.date.year, origin.material, origin.giver)
+            key = (origin.material, origin.giver)
             heap = heaps.get(key)
             if heap is None:
                 heap = heaps[key] = Figure()

@@ -16,7 +16,7 @@ from journal.reckoning.chores import Chore, coming, due
 from journal.reckoning.comparisons import Comparisons, DiversionRate, compare, diversion_rate
 from journal.reckoning.diversion import Figures
 from journal.reckoning.flows import Flow, flows
-from journal.reckoning.footprint import Footprint, footprints, since_start
+from journal.reckoning.footprint import Footprint, footprint_of, since_start
 from journal.reckoning.garden import Garden, garden
 from journal.reckoning.goals import WeekGoal, YearGoal, week_goal, year_goals
 from journal.reckoning.movements import Account
@@ -32,6 +32,7 @@ class Keeping:
         self.notes = tally.notes
         self.references = references
         self.on = on or tally.as_of
+        self._footprints: dict[int, Footprint | None] = {}
 
     @cached_property
     def flows(self) -> dict[Account, Flow]:
@@ -58,10 +59,21 @@ class Keeping:
         """Every planting of household.yaml, in its order."""
         return garden(self.notes, self.tally.ledger, self.references.nutrients, self.flows)
 
+    def footprint_of(self, year: str) -> Footprint | None:
+        """Give a year's avoided emissions; None with ``footprint: none``.  May raise FootprintFault."""
+        number = int(year)
+        if number not in self._footprints:
+            moved = self.tally.moved_in(year)
+            self._footprints[number] = footprint_of(
+                self.notes, number, moved, self.references.factors, self.on
+            )
+        return self._footprints[number]
+
     @cached_property
     def footprints(self) -> dict[int, Footprint]:
         """Avoided emissions by year; empty with ``footprint: none``.  May raise FootprintFault."""
-        return footprints(self.notes, self.tally.ledger, self.references.factors, self.on)
+        found = {int(year): self.footprint_of(year) for year in self.tally.moved_years}
+        return {year: one for year, one in found.items() if one is not None}
 
     @cached_property
     def footprint(self) -> Footprint | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from functools import cached_property
 
@@ -41,10 +42,11 @@ class Tally:
     def __init__(self, notes: Notes, as_of: dt.date | None = None) -> None:
         self.notes = notes
         self.as_of = as_of or notes.newest or dt.date.min
+        self._bins: dict[str, dict[str, BinFigures]] = {}
 
-    def write_up(self) -> Diversion:
-        """Have the ledger and its figures worked out now."""
-        return self.diversion
+    def write_up(self) -> dict[str, list[Movement]]:
+        """Have the ledger worked out now, but none of its figures."""
+        return self.moved
 
     @cached_property
     def ledger(self) -> Ledger:
@@ -60,9 +62,18 @@ class Tally:
         return found
 
     @cached_property
+    def moved_years(self) -> list[str]:
+        """The years in which anything moved, in order."""
+        return list(dict.fromkeys(month[:4] for month in self.moved))
+
+    def moved_in(self, year: str) -> Iterator[Movement]:
+        """Give the movements of a year in their order."""
+        return (movement for month in self.moved if month.startswith(year) for movement in self.moved[month])
+
+    @cached_property
     def diversion(self) -> Diversion:
         """The diversion figures, cell by cell."""
-        return Diversion(self.notes, self.ledger)
+        return Diversion(self.notes, self.moved)
 
     @cached_property
     def since_start(self) -> Figures:
@@ -72,12 +83,18 @@ class Tally:
     @cached_property
     def years(self) -> dict[str, Figures]:
         """Figures by calendar year."""
-        return heap_up((month[:4], each) for month, each in self.months.items())
+        years = dict.fromkeys(month[:4] for month in self.months)
+        return {year: self.diversion.of_year(year) for year in years}
 
     @cached_property
     def months(self) -> dict[str, Figures]:
         """Figures by month."""
         return self.diversion.by_month
+
+    @cached_property
+    def giving(self) -> frozenset[str]:
+        """The published names of those whose waste came in; each has figures, which need not be known."""
+        return frozenset(self.name_of(origin.giver) for origin in self.ledger.origins)
 
     @cached_property
     def streams(self) -> dict[str, Figures]:
@@ -98,7 +115,11 @@ class Tally:
         """Give the published name of whose waste a cell is of, or None for what the bins make."""
         if cell.stream == PRODUCT:
             return None
-        return OURSELVES if cell.giver is None else self.notes.household.publishes_giver(cell.giver)
+        return self.name_of(cell.giver)
+
+    def name_of(self, giver: str | None) -> str:
+        """Give the published name of a giver, or of the household itself."""
+        return OURSELVES if giver is None else self.notes.household.publishes_giver(giver)
 
     @cached_property
     def weeks(self) -> dict[dt.date, float]:
@@ -114,28 +135,51 @@ class Tally:
         """What went into each bin and what was harvested from it, every bin of household.yaml included."""
         return self.bins_of(None)
 
+    @cached_property
+    def bin_names(self) -> list[str]:
+        """Every bin of household.yaml, and any other that lines name."""
+        records = self.notes.records
+        named = (records[index].bin or "" for indices in self._bin_records.values() for index in indices)
+        return list(dict.fromkeys([*self.notes.household.bins, *named]))
+
     def bins_of(self, years: AbstractSet[str] | None) -> dict[str, BinFigures]:
         """Give the figures of the bins for some years, or for all."""
         bins = {name: BinFigures() for name in self.notes.household.bins}
-        for year, heaps in self._bins_by_year.items():
+        for year in self._bin_records:
             if years is None or year in years:
-                for name, each in heaps.items():
+                for name, each in self._bins_in(year).items():
                     bins.setdefault(name, BinFigures()).join(each)
         return bins
 
     @cached_property
-    def _bins_by_year(self) -> dict[str, dict[str, BinFigures]]:
-        by_year: dict[str, dict[str, BinFigures]] = {}
+    def _bin_records(self) -> dict[str, list[int]]:
+        """The records that tell what went into bins or came out, by year, the years in order."""
+        by_year: dict[str, list[int]] = {}
         for index, record in enumerate(self.notes.records):
-            if record.verb in BIN_VERBS and record.bin is not None:
-                heaps = by_year.setdefault(year_key(record.date), {})
-                each = heaps.get(record.bin)
+            if record.bin is not None and record.verb in BIN_VERBS:
+                by_year.setdefault(year_key(record.date), []).append(index)
+        return {year: by_year[year] for year in sorted(by_year)}
+
+    def _bins_in(self, year: str) -> dict[str, BinFigures]:
+        bins = self._bins.get(year)
+        if bins is None:
+            bins = self._bins[year] = {}
+            for index in self._bin_records[year]:
+                record = self.notes.records[index]
+                name = record.bin or ""
+                each = bins.get(name)
                 if each is None:
-                    each = heaps[record.bin] = BinFigures()
+                    each = bins[name] = BinFigures()
                 figure: Figure = getattr(each, record.verb)
                 for amount in record.amounts:
                     figure.put(amount, 1.0, index, None)
-        return {year: by_year[year] for year in sorted(by_year)}
+        return bins
+
+    @cached_property
+    def planting_names(self) -> list[str]:
+        """Every planting of household.yaml, and any other that something was spread on."""
+        named = (record.planting or "" for record in self.notes.records if record.verb == SPREAD_VERB)
+        return list(dict.fromkeys([*self.notes.household.plantings, *filter(None, named)]))
 
     @cached_property
     def plantings(self) -> dict[str, Figure]:

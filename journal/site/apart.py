@@ -1,6 +1,7 @@
-"""What is made apart: most of a site, without charts, and sharing little with the other pages.
+"""What is made apart: most of a site, sharing little with the other pages, and needing no figure of all time.
 
-It is a list of tasks, which a second process can begin while the first makes all other pages.
+It is a list of tasks, which a second process can begin while the first adds the figures up and makes all
+other pages.
 """
 
 from __future__ import annotations
@@ -14,7 +15,6 @@ from journal.notes.tasks import in_groups
 from journal.site import pictures, prose
 from journal.site.dataset import (
     DESCRIPTOR,
-    OTHERS,
     descriptor_file,
     movements_file,
     movements_key,
@@ -23,26 +23,31 @@ from journal.site.dataset import (
     resource,
     table_file,
 )
-from journal.site.dataset_columns import MOVEMENTS, Table
+from journal.site.dataset_columns import FIGURES, LINES, MOVEMENTS, READINGS, Table
 from journal.site.dataset_rows import Rows
 from journal.site.edition import Edition
 from journal.site.issue import Issue, Made
 from journal.site.memory import Addition, remembered
 from journal.site.templates import Page
-from journal.site.views.givers import GiversPage
-from journal.site.views.month_rests import MonthRests
+from journal.site.views.bedding import BeddingPage
+from journal.site.views.bins import BinPages
+from journal.site.views.garden import GardenPage
 from journal.site.views.months import MonthPages
+from journal.site.views.rests import Rests
+from journal.site.views.years import YearPages
 
-GIVERS = "givers.html"
 AT_A_TIME = 4
-"""About so many months are one task: few, that both processes end together, yet worth the asking."""
+"""So many months of the newest years are one task: few, that both processes end together."""
+
+IN_PARTS = 3
+"""So many of the newest years are not one task each; by then the end is near."""
 
 ENTRIES_AT_A_TIME = 100
 Task = Callable[[], Made]
 
 
 class Apart:
-    """What is made apart, as tasks: the months' pages, the tables of the data, and the givers' page.
+    """What is made apart, as tasks: the pages of months and years, bins, bedding and garden, tables of data.
 
     What they share is worked out when the first of them is done, unless ``share`` was called before.
     """
@@ -51,18 +56,28 @@ class Apart:
         self.edition = edition
         self.issue = issue
         self.pages = MonthPages(edition)
+        self.years = YearPages(edition)
         self.rows = Rows(edition.tally, edition.line_address, edition.discretion)
 
     @cached_property
-    def rests(self) -> MonthRests:
-        """What each month rests on."""
-        return MonthRests(self.edition)
+    def rests(self) -> Rests:
+        """What each month and year rests on."""
+        return Rests(self.edition)
 
     def tasks(self) -> list[Task]:
         """Give all tasks, the longest first."""
+        tables = [partial(self._table, table) for table in (LINES, READINGS)]
         order = sorted({*self.edition.months, *self.rows.months})
-        tables = [partial(self._table, table) for table in OTHERS]
-        return [self._givers, *tables, *(partial(self._months, some) for some in in_groups(order, AT_A_TIME))]
+        years = list(dict.fromkeys(month[:4] for month in order))
+        whole, in_parts = years[:-IN_PARTS], years[-IN_PARTS:]
+        parts = in_groups([month for month in order if month[:4] in in_parts], AT_A_TIME)
+        return [
+            self._keeping,
+            *tables,
+            *(partial(self._year, year) for year in in_parts),
+            *(partial(self._year, year, [month for month in order if month[:4] == year]) for year in whole),
+            *(partial(self._year, None, some) for some in parts),
+        ]
 
     def beforehand(self) -> list[Task]:
         """Give tasks that can be done before anything is reckoned: they set the words of the entries."""
@@ -75,7 +90,7 @@ class Apart:
         shared = (
             (self.edition, ("addresses", "givers", "open_words", "batch_anchors", "site")),
             (self.rows, ("told", "line_ids", "told_of_others")),
-            (self.pages, ("cells", "neighbours", "giver_places")),
+            (self.pages, ("neighbours", "giver_places")),
             (self.rests, ("strays",)),
         )
         for holder, names in shared:
@@ -92,39 +107,71 @@ class Apart:
         described = {**tables, MOVEMENTS.name: resource(MOVEMENTS, file)}
         yield DESCRIPTOR, descriptor_file(self.rows, described)
 
+    def figures(self) -> Made:
+        """Make the table of all figures, which is no task: they are added up in the first process only."""
+        return self._table(FIGURES)
+
     def _words(self, entries: Sequence[Entry]) -> Made:
         stretches = [view for entry in entries for view in self.pages.words_of(entry)]
         texts = {view["words"] for view in stretches if not view["pictures"]}
         return Made(words={text: prose.render(text, pictures.shown({})) for text in texts})
 
-    def _givers(self) -> Made:
-        page = Page(GIVERS, GIVERS, GiversPage(self.edition).view())
-        keys = {page.name: self.issue.templates.key(page)}
-        if self.issue.stands(page.name, keys[page.name]):
-            return Made([(page.name, None)], keys)
-        return Made(pages=[page])
+    def _keeping(self) -> Made:
+        """Make the pages of bins, bedding and garden, which share much with one another."""
+        pages = {page.name: page for page in keeping_pages(self.edition)}
+        keys = {name: self.issue.templates.key(page) for name, page in pages.items()}
+        standing = {name: key for name, key in keys.items() if self.issue.stands(name, key)}
+        others = [page for name, page in pages.items() if name not in standing]
+        return Made([(name, None) for name in standing], standing, others)
 
     def _table(self, table: Table) -> Made:
         data = table_file(self.rows, table)
         return Made([(path_of(table), data)], tables={table.name: resource(table, data)})
 
-    def _months(self, months: Sequence[str]) -> Made:
-        memory, keys = Addition(self.issue.memory), {}
+    def _year(self, year: str | None, months: Sequence[str] = ()) -> Made:
+        """Make the page and the sheet of a year, and the pages and rows of some months."""
+        memory = Addition(self.issue.memory)
         moved: dict[str, bytes] = {}
-        files: list[tuple[str, bytes | None]] = []
+        pages: list[Page] = []
         for month in months:
             if month in self.rows.months:
                 key = movements_key(self.rows, month, self.rests.moved(month))
                 moved[month] = remembered(memory, key, partial(movements_of, self.rows, month))
             if month in self.edition.months:
                 view = partial(self.pages.view, month)
-                page = Page.later(month_file(month), "month.html", self.rests.digest(month), view)
-                key = keys[page.name] = self.issue.templates.key(page)
-                data = None if self.issue.stands(page.name, key) else self.issue.templates.made(page, memory)
-                files.append((page.name, data))
-        return Made(files, keys, new=memory.new, moved=moved)
+                pages.append(Page.later(month_file(month), "month.html", self.rests.digest(month), view))
+        drawn: list[Page] = []
+        if year is not None and year in self.edition.years:
+            rests = self.rests.year(year)
+            mailed = partial(self.years.mailed, year)
+            pages.append(Page.later(f"sheet-{year}.html", "sheet.html", rests, mailed))
+            drawn.append(Page.later(year_file(year), "year.html", rests, partial(self.years.view, year)))
+        keys = {page.name: self.issue.templates.key(page) for page in (*pages, *drawn)}
+        standing = {name for name, key in keys.items() if self.issue.stands(name, key)}
+        files = [
+            (page.name, None if page.name in standing else self.issue.templates.made(page, memory))
+            for page in pages
+        ]
+        files += [(page.name, None) for page in drawn if page.name in standing]
+        to_draw = [page.viewed() for page in drawn if page.name not in standing]
+        return Made(files, keys, to_draw, memory.new, moved=moved)
+
+
+def keeping_pages(edition: Edition) -> Iterator[Page]:
+    """Give the pages of the bins, the bedding and the garden; those of single bins hold most charts."""
+    bins = BinPages(edition)
+    yield Page("bins.html", "bins.html", bins.overview())
+    for name in bins.sheets:
+        yield Page(edition.bin_pages[name], "bin.html", bins.view(name))
+    yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
+    yield Page("garden.html", "garden.html", GardenPage(edition).view())
 
 
 def month_file(month: str) -> str:
     """Give the name of a month's page."""
     return f"{month}.html"
+
+
+def year_file(year: str) -> str:
+    """Give the name of a year's page."""
+    return f"year-{year}.html"

@@ -55,7 +55,8 @@ class Edition:
     @cached_property
     def months(self) -> dict[str, list[int]]:
         """Every month that has entries or figures, in order, with its entries by date."""
-        months: dict[str, list[int]] = {month: [] for month in self.tally.months}
+        has_figures = self.tally.diversion.has_figures
+        months: dict[str, list[int]] = {month: [] for month in self.tally.moved if has_figures(month)}
         for index, entry in enumerate(self.notes.entries):
             months.setdefault(month_key(entry.date), []).append(index)
         return {
@@ -129,7 +130,7 @@ class Edition:
     def givers(self) -> dict[str, str]:
         """The published names of all givers with figures, ourselves last, each with its anchor."""
         shown = [self.household.publishes_giver(name) for name in self.household.givers]
-        ordered = [name for name in dict.fromkeys(shown) if name in self.tally.givers]
+        ordered = [name for name in dict.fromkeys(shown) if name in self.tally.giving]
         keys = {name: f"giver-{number}" for number, name in enumerate(ordered, start=1)}
         return {**keys, OURSELVES: "giver-own"}
 
@@ -146,11 +147,7 @@ class Edition:
     @cached_property
     def bin_pages(self) -> dict[str, str]:
         """The file of each bin's page, by the bin's name."""
-        return _files(
-            "bin",
-            [*self.household.bins, *(name for name in self.tally.bins if name not in self.household.bins)],
-            self.discretion,
-        )
+        return _files("bin", self.tally.bin_names, self.discretion)
 
     def batch(self, name: str) -> str:
         """Give a batch's name, or only its number where none but kept-back lines speak of it."""
@@ -203,8 +200,7 @@ class Edition:
     @cached_property
     def planting_anchors(self) -> dict[str, str]:
         """The id of each planting on the garden page."""
-        names = dict.fromkeys([*self.household.plantings, *self.tally.plantings])
-        return {name: f"planting-{number}" for number, name in enumerate(names, start=1)}
+        return {name: f"planting-{number}" for number, name in enumerate(self.tally.planting_names, start=1)}
 
     def said(self, text: str) -> str:
         """Give words of the keeper as they may be published."""

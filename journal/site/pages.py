@@ -6,21 +6,21 @@ A page is plain values and the name of the template that lays them out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import chain
 from typing import Any
 
-from journal.site.apart import GIVERS, Apart, month_file
+from journal.site.apart import Apart, month_file, year_file
 from journal.site.cards import card
 from journal.site.edition import HOME, Edition
 from journal.site.issue import Issue, Made, Waiting
 from journal.site.templates import Page
-from journal.site.views.bedding import BeddingPage
-from journal.site.views.bins import BinPages
 from journal.site.views.described import feed, sitemap
-from journal.site.views.garden import GardenPage
+from journal.site.views.givers import GiversPage
 from journal.site.views.home import HomePage
 from journal.site.views.months import MonthPages
 from journal.site.views.reckoning import ReckoningPage
-from journal.site.views.years import YearPages
+
+GIVERS = "givers.html"
 
 
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
@@ -32,6 +32,7 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
         apart.share()
         for made in set_meanwhile:
             issue.learn(made)
+    edition.tally.write_up()  # before the copy: both need it whole
     begun: Iterable[Made] = issue.divided(apart.tasks())
     waiting: list[Waiting] = []
 
@@ -49,7 +50,7 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     yield from edition.picture_files()
     tables: dict[str, Mapping[str, Any]] = {}
     moved: dict[str, bytes] = {}
-    for made in begun:
+    for made in chain([apart.figures()], begun):
         issue.learn(made)
         tables.update(made.tables)
         moved.update(made.moved)
@@ -67,19 +68,9 @@ def pages(edition: Edition) -> Iterator[Page]:
 
     Those with most charts come first, so that the draughtsman is never without work.
     """
-    years = YearPages(edition)
     yield Page(HOME, "index.html", HomePage(edition).view())
-    for year in edition.years:
-        yield Page(year_file(year), "year.html", years.view(year))
-    bins = BinPages(edition)
-    yield Page("bins.html", "bins.html", bins.overview())
-    for name in bins.sheets:
-        yield Page(edition.bin_pages[name], "bin.html", bins.view(name))
-    yield Page("bedding.html", "bedding.html", BeddingPage(edition).view())
-    yield Page("garden.html", "garden.html", GardenPage(edition).view())
+    yield Page(GIVERS, "givers.html", GiversPage(edition).view())
     yield Page("reckoning.html", "reckoning.html", ReckoningPage(edition).view())
-    for year in edition.years:
-        yield Page(f"sheet-{year}.html", "sheet.html", years.mailed(year))
     yield Page("feed.xml", "feed.xml", feed(edition, MonthPages(edition)))
     plan = sitemap(edition, pages_of(edition))
     if plan is not None:
@@ -94,8 +85,3 @@ def pages_of(edition: Edition) -> list[str]:
         HOME, *map(year_file, edition.years), GIVERS, "bins.html", *bins, "bedding.html", "garden.html",
         "reckoning.html", *map(month_file, edition.months),
     ]  # fmt: skip
-
-
-def year_file(year: str) -> str:
-    """Give the name of a year's page."""
-    return f"year-{year}.html"

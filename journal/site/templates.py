@@ -35,7 +35,10 @@ class TemplateProblem(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One file of the site: its name, and either a template with a view of plain values, or its bytes."""
+    """One file of the site: its name, and either a template with a view of plain values, or its bytes.
+
+    Where ``rests_on`` is a digest of all that the view is made of, the view need not be there.
+    """
 
     name: str
     template: str = ""
@@ -48,6 +51,10 @@ class Page:
     def later(cls, name: str, template: str, rests_on: str, make: Callable[[], Mapping[str, Any]]) -> Page:
         """Give a page whose view is made only if need be; ``rests_on`` is a digest of all it is made of."""
         return cls(name, template, rests_on=rests_on, make=make)
+
+    def viewed(self) -> Page:
+        """Give a page with its view made."""
+        return self if self.make is None else Page(self.name, self.template, self.make(), b"", self.rests_on)
 
 
 class Templates:
@@ -76,7 +83,7 @@ class Templates:
 
     def key(self, page: Page) -> str:
         """Name a page's bytes by all that they rest on."""
-        if page.make is not None:
+        if page.rests_on:
             return key_of("page", self.fingerprint, page.template, page.name, page.rests_on)
         rests_on = page.data if page.view is None else _as_bytes(page.view)
         return key_of("page", self.fingerprint, page.template, rests_on)

@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 
 from journal.measures.doubt import Sum
-from journal.reckoning.diversion import PRODUCT, Cell, Figure, Figures
+from journal.reckoning.diversion import PRODUCT, Figure
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
 from journal.site.wording import MONTHS, View, month_in_words, percent
@@ -156,10 +156,7 @@ class Charts:
     def months_by_stream(self, months: Sequence[str], identity: str, title: str) -> View | None:
         """Bars of the months, a segment a stream, what was estimated hatched, whiskers for the doubt."""
         edition = self.edition
-        cells: dict[str, list[Cell]] = {}
-        for cell in edition.tally.diversion.cells:
-            cells.setdefault(cell.month, []).append(cell)
-        heaps = {month: self._streams(cells.get(month, [])) for month in months}
+        heaps = {month: self._streams(month) for month in months}
         streams = by_stream({name for heap in heaps.values() for name in heap})
         if not streams:
             return None
@@ -169,7 +166,7 @@ class Charts:
             segments, top = self._segments(at, heaps[month], streams)
             rows += segments
             ends.update({one["stream"]: (at, (one["low"] + one["high"]) / 2) for one in segments})
-            whole = edition.tally.months.get(month, Figures()).kept_out_of_landfill
+            whole = edition.tally.diversion.of_month(month).whole.kept_out_of_landfill
             if whole.records:
                 doubt = self.own(whole.expanded)
                 whiskers.append(
@@ -200,10 +197,10 @@ class Charts:
             "table": self._stacked_table(months, heaps, streams),
         }
 
-    def _streams(self, cells: Sequence[Cell]) -> dict[str, Figure]:
+    def _streams(self, month: str) -> dict[str, Figure]:
         heaps: dict[str, Figure] = {}
-        for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
-            figure = self.edition.tally.diversion.cells[cell].kept_out_of_landfill
+        for cell, figures in self.edition.tally.diversion.of_month(month).cells.items():
+            figure = figures.kept_out_of_landfill
             if cell.stream != PRODUCT and figure.records:
                 heaps.setdefault(cell.stream, Figure()).join(figure)
         return heaps

@@ -31,7 +31,7 @@ class GiversPage:
         self.edition = edition
         self.charts = Charts(edition)
         self.cells: dict[str, list[Cell]] = {}
-        for cell in sorted(edition.tally.diversion.cells, key=lambda cell: (cell.month, cell.stream)):
+        for cell in edition.tally.diversion.cells:
             if cell.stream != PRODUCT:
                 self.cells.setdefault(edition.giver_of(cell), []).append(cell)
 

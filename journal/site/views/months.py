@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from typing import Any
 
 from journal.measures.periods import month_key
 from journal.notes.records import Amount, Entry, Line, Prose, Record
-from journal.reckoning.diversion import CASTINGS, PRODUCT, Cell, Figure, Figures
+from journal.reckoning.diversion import CASTINGS, PRODUCT, Figure, Figures, heap_up
 from journal.reckoning.movements import Account, Movement
 from journal.site import prose
 from journal.site.discretion import WORDS
@@ -65,14 +65,6 @@ class MonthPages:
         return list(self.edition.months)
 
     @cached_property
-    def cells(self) -> dict[str, list[Cell]]:
-        """The cells of each month."""
-        cells: dict[str, list[Cell]] = {}
-        for cell in self.edition.tally.diversion.cells:
-            cells.setdefault(cell.month, []).append(cell)
-        return cells
-
-    @cached_property
     def neighbours(self) -> list[tuple[str, str]]:
         """The page of each month and its name."""
         return [(f"{month}.html", month_in_words(month)) for month in self.order]
@@ -93,7 +85,7 @@ class MonthPages:
         """Give everything on the page of one month."""
         edition, words = self.edition, month_in_words(month)
         here = self.order.index(month)
-        figures = edition.tally.months.get(month, Figures())
+        figures = edition.tally.diversion.of_month(month).whole
         entries = [self.entry(index) for index in edition.months[month] if self.is_told(index)]
         return {
             **edition.frame(
@@ -258,11 +250,11 @@ class MonthPages:
 
     def totals(self, month: str) -> View | None:
         """Give the month's figures by stream, each leading to the lines behind it."""
-        cells = self.cells.get(month, [])
-        if not cells:
-            return None
         edition = self.edition
-        streams = _joined(edition, cells, lambda cell: cell.stream)
+        found = edition.tally.diversion.of_month(month)
+        if not found.cells:
+            return None
+        streams = heap_up((cell.stream, figures) for cell, figures in found.cells.items())
         rows = [
             row(
                 stream,
@@ -273,8 +265,7 @@ class MonthPages:
             )
             for stream in by_stream(stream for stream in streams if stream != PRODUCT)
         ]
-        whole = edition.tally.months[month]
-        foot = row("Together", *(edition.cell(getattr(whole, name), both=True) for name in WASTE))
+        foot = row("Together", *(edition.cell(getattr(found.whole, name), both=True) for name in WASTE))
         return table(
             f"By stream, in {edition.writer.unit}",
             head("Stream", *((SHOWN[name].capitalize(), NUMBER) for name in WASTE)),
@@ -285,10 +276,9 @@ class MonthPages:
 
     def behind(self, month: str) -> Iterator[View]:
         """Give, for each figure, the lines behind it by stream and giver."""
-        cells = self.cells.get(month, [])
         links: dict[int, View] = {}
         for name, words in SHOWN.items():
-            rows = list(self._behind_rows(month, cells, name, links))
+            rows = list(self._behind_rows(month, name, links))
             if rows:
                 made = name not in WASTE
                 unit = (self.edition.writer.unit, NUMBER)
@@ -299,13 +289,11 @@ class MonthPages:
                 )
                 yield table(words.capitalize(), heads, rows)
 
-    def _behind_rows(
-        self, month: str, cells: Sequence[Cell], name: str, links: dict[int, View]
-    ) -> Iterator[View]:
+    def _behind_rows(self, month: str, name: str, links: dict[int, View]) -> Iterator[View]:
         edition = self.edition
         grouped: dict[tuple[str, str], Figure] = {}
-        for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
-            figure = edition.tally.diversion.cells[cell].of(name)
+        for cell, figures in edition.tally.diversion.of_month(month).cells.items():
+            figure = figures.of(name)
             if figure.records:
                 grouped.setdefault((cell.stream, edition.giver_of(cell)), Figure()).join(figure)
         told: set[str] = set()
@@ -327,13 +315,6 @@ class MonthPages:
             )
             told.add(stream)
             yield row(first, giver, edition.cell(figure), lines, identity=identity)
-
-
-def _joined(edition: Edition, cells: Sequence[Cell], key: Callable[[Cell], str]) -> dict[str, Figures]:
-    heaps: dict[str, Figures] = {}
-    for cell in sorted(cells, key=lambda cell: (cell.stream, cell.giver or "")):
-        heaps.setdefault(key(cell), Figures()).join(edition.tally.diversion.cells[cell])
-    return heaps
 
 
 def _accounts_by_record(movements: Iterable[Movement]) -> dict[int, Ways]:

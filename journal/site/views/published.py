@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from journal.notes.materials import Material, Range
+from journal.reckoning.readings import kinds_of
 from journal.reckoning.references import Band, FactorTable
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, head, link, row, span_words, table
@@ -96,7 +97,9 @@ class Published:
 
     def worms(self) -> View | None:
         """Give the bands that readings are held against, for the worms of this household."""
-        kinds = {kind.name: kind for sheet in self.edition.keeping.bins for kind in sheet.kinds}
+        worms = self.references.worms
+        bins = self.edition.household.bins.values()
+        kinds = {kind.name: kind for one in bins for kind in kinds_of(one, worms)[0]}
         rows = [
             row(
                 kind.name,

@@ -1,4 +1,4 @@
-"""What the page of a month rests on, as a digest: as long as it is the same, so is the page.
+"""What the page of a month or a year rests on, as a digest: as long as it is the same, so is the page.
 
 It is far quicker to work out than the page.  Amounts need not be in it: they follow from the words of a line
 and from what household.yaml and the recipes of the batches say, which are.
@@ -6,6 +6,7 @@ and from what household.yaml and the recipes of the batches say, which are.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import marshal
 from collections.abc import Iterator
@@ -19,8 +20,8 @@ from journal.site.edition import Edition
 from journal.site.memory import plain
 
 
-class MonthRests:
-    """Gives the digests of one edition's months, each worked out when it is asked for."""
+class Rests:
+    """Gives the digests of one edition's months and years, each worked out once, when it is asked for."""
 
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
@@ -29,15 +30,41 @@ class MonthRests:
         self._common = self._of_all()
         self._accounts: dict[Account, tuple[str, str]] = {}
         self._last: tuple[str, list[tuple[Any, ...]]] = "", []
+        self._digests: dict[str, str] = {}
+        self._moved: dict[str, str] = {}
+
+    def year(self, year: str) -> str:
+        """Give the digest of all that the page and the sheet of a year rest on."""
+        edition = self.edition
+        here = edition.years.index(year)
+        around = edition.years[max(here - 1, 0) : here + 2]
+        last_day = min(edition.as_of, dt.date(int(year), 12, 31)).toordinal()
+        months = [(self.digest(month), self.moved(month)) for month in edition.months_of(year)]
+        records = edition.notes.records
+        strays = [records[index].text for index in self.stray_lines if records[index].date.year == int(year)]
+        places = (list(edition.bin_pages.items()), list(edition.planting_anchors.items()))
+        return _digest((self._common, year, around, here, last_day, months, strays, places))
 
     def digest(self, month: str) -> str:
         """Give the digest of all that the page of a month rests on."""
+        found = self._digests.get(month)
+        if found is None:
+            found = self._digests[month] = self._digest_of(month)
+        return found
+
+    def _digest_of(self, month: str) -> str:
         here = self.order.index(month)
         around = self.order[max(here - 1, 0) : here + 2]
         return _digest((self._common, month, around, list(self._entries(month)), self._shown(month)))
 
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
+        found = self._moved.get(month)
+        if found is None:
+            found = self._moved[month] = self._moved_of(month)
+        return found
+
+    def _moved_of(self, month: str) -> str:
         records, entries = self.edition.notes.records, self.edition.notes.entries
         private = [
             movement.origin and entries[records[movement.origin.record].entry].private
@@ -100,14 +127,26 @@ class MonthRests:
     @cached_property
     def strays(self) -> dict[str, list[Movement]]:
         """The movements of lines that bear another month than their entry, by the entry's."""
-        records, entries = self.edition.notes.records, self.edition.notes.entries
-        strays: dict[str, list[Movement]] = {}
-        for month, movements in self.movements.items():
-            for movement in movements:
-                entry = entries[records[movement.record].entry]
-                if entry.date != movement.date and month_key(entry.date) != month:
-                    strays.setdefault(month_key(entry.date), []).append(movement)
-        return strays
+        found: dict[str, list[Movement]] = {}
+        strays = self.stray_lines
+        if strays:
+            for movements in self.movements.values():
+                for movement in movements:
+                    month = strays.get(movement.record)
+                    if month is not None:
+                        found.setdefault(month, []).append(movement)
+        return found
+
+    @cached_property
+    def stray_lines(self) -> dict[int, str]:
+        """The month of the entry of each line that bears another month than its entry."""
+        entries = self.edition.notes.entries
+        found: dict[int, str] = {}
+        for index, record in enumerate(self.edition.notes.records):
+            day = entries[record.entry].date
+            if record.date != day and month_key(record.date) != month_key(day):
+                found[index] = month_key(day)
+        return found
 
     def _way(self, movement: Movement) -> tuple[Any, ...]:
         """Tell from where to where a movement of which line went."""

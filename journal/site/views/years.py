@@ -28,10 +28,13 @@ class YearPages:
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
         self.charts = Charts(edition)
+        self.figures = edition.tally.diversion
         self._sheets: dict[str, View] = {}
-        self.cells: dict[str, list[Cell]] = {}
-        for cell in edition.tally.diversion.cells:
-            self.cells.setdefault(cell.month[:4], []).append(cell)
+
+    def cells(self, year: str) -> Iterator[tuple[Cell, Figures]]:
+        """Give the cells of a year in order, each with its figures."""
+        for number in range(1, 13):
+            yield from self.figures.of_month(f"{year}-{number:02d}").cells.items()
 
     def view(self, year: str) -> View:
         """Give everything on the page of one year."""
@@ -78,7 +81,7 @@ class YearPages:
 
     def description(self, year: str) -> str:
         """Say in one sentence what the year came to."""
-        kept = self.edition.tally.years.get(year, Figures()).kept_out_of_landfill
+        kept = self.figures.of_year(year).kept_out_of_landfill
         return (
             f"{self.edition.site['name']} in {int(year)}: {self.edition.writer.in_words(kept)} kept "
             "out of landfill."
@@ -95,7 +98,7 @@ class YearPages:
 
     def _sheet(self, year: str) -> View:
         edition = self.edition
-        figures = edition.tally.years.get(year, Figures())
+        figures = self.figures.of_year(year)
         return {
             "year": str(int(year)),
             "household": edition.site["name"],
@@ -146,7 +149,7 @@ class YearPages:
     def goal(self, year: str) -> View | None:
         """Say how the year's goal stands."""
         edition = self.edition
-        kept = {int(one): figures.kept_out_of_landfill for one, figures in edition.tally.years.items()}
+        kept = {int(year): self.figures.of_year(year).kept_out_of_landfill}
         for goal in year_goals(edition.household.goals, kept, edition.as_of):
             if goal.year == int(year):
                 words = f"Goal {edition.writer.rough(goal.goal, 4)}: {percent(goal.progress)}"
@@ -158,13 +161,9 @@ class YearPages:
         """Give months × streams of what was kept out of landfill, each leading to the month's lines."""
         edition = self.edition
         heaps: dict[tuple[str, str], Figures] = {}
-        for cell in sorted(
-            self.cells.get(year, []), key=lambda cell: (cell.month, cell.stream, cell.giver or "")
-        ):
+        for cell, figures in self.cells(year):
             if cell.stream != PRODUCT:
-                heaps.setdefault((cell.month, cell.stream), Figures()).join(
-                    edition.tally.diversion.cells[cell]
-                )
+                heaps.setdefault((cell.month, cell.stream), Figures()).join(figures)
         name = "kept_out_of_landfill"
         streams = by_stream(
             {stream for (_, stream), figures in heaps.items() if getattr(figures, name).records}
@@ -172,7 +171,7 @@ class YearPages:
         rows = []
         for number in range(1, 13):
             month = f"{year}-{number:02d}"
-            there = edition.tally.months.get(month)
+            there = self.figures.of_month(month)
             cells: list[Any] = [
                 edition.cell(getattr(heaps[month, stream], name), address(month, name, stream))
                 if (month, stream) in heaps
@@ -180,14 +179,16 @@ class YearPages:
                 for stream in streams
             ]
             whole = (
-                None if there is None else edition.cell(there.kept_out_of_landfill, f"{month}.html#totals")
+                edition.cell(there.whole.kept_out_of_landfill, f"{month}.html#totals")
+                if there.cells
+                else None
             )
             title = link(MONTHS[number - 1], f"{month}.html" if month in edition.months else "")
             rows.append(row(title, *cells, whole))
         sums: dict[str, Figures] = {}
         for (_, stream), figures in heaps.items():
             sums.setdefault(stream, Figures()).join(figures)
-        whole_year = edition.tally.years.get(year, Figures()).kept_out_of_landfill
+        whole_year = self.figures.of_year(year).kept_out_of_landfill
         foot = row(
             "Year",
             *(edition.cell(getattr(sums[stream], name)) for stream in streams),
@@ -228,10 +229,7 @@ class YearPages:
     def by_giver(self, year: str) -> dict[str, Figures]:
         """Give the year's figures by giver."""
         heaps: dict[str, Figures] = {}
-        for cell in sorted(
-            self.cells.get(year, []), key=lambda cell: (cell.month, cell.stream, cell.giver or "")
-        ):
-            figures = self.edition.tally.diversion.cells[cell]
+        for cell, figures in self.cells(year):
             if cell.stream != PRODUCT and figures.taken_in.records:
                 heaps.setdefault(self.edition.giver_of(cell), Figures()).join(figures)
         return heaps
@@ -286,7 +284,7 @@ class YearPages:
 
     def footprint(self, year: str) -> str:
         """Say what the year may have avoided, in one sentence with its range and table."""
-        found: Footprint | None = self.edition.keeping.footprints.get(int(year))
+        found: Footprint | None = self.edition.keeping.footprint_of(year)
         if found is None:
             return ""
         edition = f"US EPA Table 9, {found.editions[-1]}" if found.editions else "no table"
@@ -316,9 +314,8 @@ class YearPages:
         for name in SHOWN:
             rows = []
             for month in edition.months_of(year):
-                there = edition.tally.months.get(month)
-                if there is not None and getattr(there, name).records:
-                    figure = getattr(there, name)
+                figure = self.figures.of_month(month).whole.of(name)
+                if figure.records:
                     href = address(month, name) if name.startswith("castings") else f"{month}.html#totals"
                     rows.append(
                         row(
@@ -339,10 +336,7 @@ class YearPages:
     def _behind_givers(self, year: str) -> Iterator[View]:
         edition = self.edition
         found: dict[str, dict[tuple[str, str], Figures]] = {}
-        for cell in sorted(
-            self.cells.get(year, []), key=lambda cell: (cell.month, cell.stream, cell.giver or "")
-        ):
-            figures = edition.tally.diversion.cells[cell]
+        for cell, figures in self.cells(year):
             if cell.stream != PRODUCT and figures.taken_in.records:
                 found.setdefault(edition.giver_of(cell), {}).setdefault(
                     (cell.month, cell.stream), Figures()
