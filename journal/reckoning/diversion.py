@@ -228,10 +228,31 @@ class Diversion:
         return any(map(self.adds, self.moved.get(month, ())))
 
     def _figured(self, month: str) -> MonthFigures:
+        heaps: dict[tuple[str, str | None], Figures] = {}
         found = MonthFigures()
+        rules = self._rules
         for movement in self.moved.get(month, ()):
-            self._post(movement, month, found)
-        found.cells = dict(sorted(found.cells.items(), key=_by_stream_and_giver))
+            origin = movement.origin
+            # What ``adds`` does, without a call for each of many movements.
+            told = rules.get(
+                (
+                    movement.counted,
+                    origin is not None,
+                    movement.source.kind,
+                    movement.target.kind,
+                    movement.material == CASTINGS,
+                )
+            )
+            if told is None:
+                told = self.adds(movement)
+            if told:
+                of = (origin.stream, origin.giver) if origin is not None else (self._stream(movement), None)
+                heap = heaps.get(of)
+                if heap is None:
+                    heap = heaps[of] = Figures()
+                self._post(movement, told, heap, found)
+        ordered = sorted(heaps, key=lambda of: (of[0], of[1] or ""))
+        found.cells = {Cell(month, *of): heaps[of] for of in ordered}
         return found
 
     # -- all of it ------------------------------------------------------------------------------------
@@ -293,42 +314,31 @@ class Diversion:
             found = self._rules[key] = rule(counted, source, target, waste=waste, castings=castings)
         return found
 
-    def _post(self, movement: Movement, month: str, heaps: MonthFigures) -> None:
-        told = self.adds(movement)
-        if not told:
-            return
+    def _post(self, movement: Movement, told: Rule, heap: Figures, found: MonthFigures) -> None:
         origin = movement.origin
         amount, share, record = movement.amount, movement.share, movement.record
         # An amount that is split over several movements keeps its own doubt as their common cause.
         cause = None if share == 1.0 else f"{ONE_LINE}{record}: {amount.words} {amount.material}"
-        heap = self._heap(movement, month, heaps.cells)
+        figures = heap.heaps
         for name, sign, landfilled in told:
             times = share * sign
             if landfilled and origin is not None:
                 times *= self.landfilled(origin.giver, origin.stream)
-                daily = heaps.daily
+                daily = found.daily
                 daily[movement.date] = daily.get(movement.date, 0.0) + amount.kg * times
-            heap.of(name).put(amount, times, record, cause)
+            figure = figures.get(name)
+            if figure is None:
+                figure = figures[name] = Figure()
+            figure.put(amount, times, record, cause)
         if movement.inferred and movement.counted:
-            heaps.inferred.put(amount, share, record, cause)
+            found.inferred.put(amount, share, record, cause)
 
-    def _heap(self, movement: Movement, month: str, cells: dict[Cell, Figures]) -> Figures:
-        origin = movement.origin
-        if origin is not None:
-            of = (month, origin.stream, origin.giver)
-        elif movement.material == CASTINGS:
-            of = (month, PRODUCT, None)
-        else:
-            material = self.materials.get(movement.material)
-            of = (month, "other" if material is None else material.stream, None)
-        heap: Figures | None = cells.get(of)  # type: ignore[call-overload]  # equal to the cell of these
-        if heap is None:
-            heap = cells[Cell(*of)] = Figures()
-        return heap
-
-
-def _by_stream_and_giver(one: tuple[Cell, Figures]) -> tuple[str, str]:
-    return one[0].stream, one[0].giver or ""
+    def _stream(self, movement: Movement) -> str:
+        """Give the stream of what is nobody's waste."""
+        if movement.material == CASTINGS:
+            return PRODUCT
+        material = self.materials.get(movement.material)
+        return "other" if material is None else material.stream
 
 
 def heap_up(parts: Iterable[tuple[K | None, Figures]]) -> dict[K, Figures]:

@@ -128,33 +128,46 @@ class Rows:
         """Give the rows of movements; all movements of a day are to be among them."""
         on_day: dict[dt.date, int] = {}
         marks: dict[int, dict[str, str]] = {}
-        told_of, ids, link, records = self.told, self.line_ids, self.link, self.notes.records
+        told_of, ids, link, records, days = (
+            self.told,
+            self.line_ids,
+            self.link,
+            self.notes.records,
+            self._days,
+        )
+        ways, origins = self._ways, self._origins
         for movement in movements:
             record, date, share, origin = movement.record, movement.date, movement.share, movement.origin
             number = on_day[date] = on_day.get(date, 0) + 1
             kg, _, words, own, shared, how, _, _ = movement.amount
-            told, day = told_of[record], self._day(date)
+            told, day = told_of[record], days.get(date) or self._day(date)
             if origin is None:
                 (stream, matter, giver), arrived_as, fates = self._what(movement), "", NO_SHARES
             else:
-                stream, matter, giver, fates = self._of_origin(origin)
+                found = origins.get((origin.giver, origin.stream)) or self._of_origin(origin)
+                stream, matter, giver, fates = found
                 arrived_as = self.name(origin.material, told=told and told_of[origin.record])
+            way = (movement.source, movement.target, movement.material, told)
+            if share == 1.0:
+                mark = ""
+            else:
+                mark, kg, own = self._mark(movement, marks), kg * share, own * share
             yield [
                 f"{day}-{number}",
                 day,
                 ids[record],
                 link(record),
                 records[record].verb,
-                *self._way(movement, told=told),
+                *(ways.get(way) or self._way(movement, told=told)),
                 arrived_as,
                 stream,
                 matter,
                 giver,
                 str(movement.counted),
                 movement.inferred,
-                decimal(kg * share),
-                decimal(own * share),
-                "" if share == 1.0 else self._mark(movement, marks),
+                decimal(kg),
+                decimal(own),
+                mark,
                 self._shared_doubt(shared, share) if shared else "",
                 how,
                 self._as_written(words) if told else "",

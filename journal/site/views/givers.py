@@ -165,12 +165,8 @@ class GiversPage:
         """Where each giver's waste is now, in words, in kg; all paper under PAPER."""
         edition = self.edition
         follow = Whereabouts(edition)
-        by_giver = follow.by(
-            lambda origin: (
-                OURSELVES if origin.giver is None else edition.household.publishes_giver(origin.giver)
-            )
-        )
-        paper = follow.by(lambda origin: PAPER if origin.stream == "paper" else None)
+        by_giver = follow.by(lambda giver, _stream: edition.tally.name_of(giver))
+        paper = follow.by(lambda _giver, stream: PAPER if stream == "paper" else None)
         found: dict[str, dict[str, float]] = {}
         for name, heaps in {**by_giver, **paper}.items():
             told = found.setdefault(name, {})

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import marshal
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import Any
 
@@ -39,7 +39,7 @@ class Rests:
         here = edition.years.index(year)
         around = edition.years[max(here - 1, 0) : here + 2]
         last_day = min(edition.as_of, dt.date(int(year), 12, 31)).toordinal()
-        months = [(self.digest(month), self.moved(month)) for month in edition.months_of(year)]
+        months = [self.digest(month) for month in edition.months_of(year)]
         records = edition.notes.records
         strays = [records[index].text for index in self.stray_lines if records[index].date.year == int(year)]
         places = (list(edition.bin_pages.items()), list(edition.planting_anchors.items()))
@@ -65,10 +65,9 @@ class Rests:
         return found
 
     def _moved_of(self, month: str) -> str:
-        records, entries = self.edition.notes.records, self.edition.notes.entries
         private = [
-            movement.origin and entries[records[movement.origin.record].entry].private
-            for movement in self.movements.get(month, ())
+            movement.origin and self.is_private[movement.origin.record]
+            for movement in (self.movements.get(month, ()) if self.holds_private else ())
         ]
         return _digest((self._common, month, self._told_in(month), private))
 
@@ -108,7 +107,7 @@ class Rests:
         ways: set[Any] = set()
         strays = self.strays.get(month, ())
         movements = (*self.movements.get(month, ()), *strays)
-        for movement, told in zip(movements, [*self._told_in(month), *map(self._told, strays)], strict=True):
+        for movement, told in zip(movements, [*self._told_in(month), *self._told(strays)], strict=True):
             if adds(movement):
                 shown.append(told)
                 continue
@@ -121,8 +120,19 @@ class Rests:
     def _told_in(self, month: str) -> list[tuple[Any, ...]]:
         """Tell all about a month's movements; the last month's are kept, since each is asked for twice."""
         if self._last[0] != month:
-            self._last = month, [self._told(movement) for movement in self.movements.get(month, ())]
+            self._last = month, self._told(self.movements.get(month, ()))
         return self._last[1]
+
+    @cached_property
+    def is_private(self) -> list[bool]:
+        """For each record, whether its entry is kept private."""
+        private = [entry.private for entry in self.edition.notes.entries]
+        return [private[record.entry] for record in self.edition.notes.records]
+
+    @cached_property
+    def holds_private(self) -> bool:
+        """Whether any entry is."""
+        return any(entry.private for entry in self.edition.notes.entries)
 
     @cached_property
     def strays(self) -> dict[str, list[Movement]]:
@@ -148,28 +158,25 @@ class Rests:
                 found[index] = month_key(day)
         return found
 
-    def _way(self, movement: Movement) -> tuple[Any, ...]:
-        """Tell from where to where a movement of which line went."""
-        edition = self.edition
-        entry = edition.notes.entries[edition.notes.records[movement.record].entry]
-        line = (edition.line_address(movement.record), entry.private)
-        return line, _plain(self._accounts, movement.source), _plain(self._accounts, movement.target)
+    def _told(self, movements: Iterable[Movement]) -> list[tuple[Any, ...]]:
+        """Tell all about movements, of each first which line went from where to where."""
+        lines, private = self.edition.addresses[1], self.is_private
+        accounts = self._accounts
+        told: list[tuple[Any, ...]] = []
+        for movement in movements:
+            record, origin, amount = movement.record, movement.origin, movement.amount
+            source = accounts.get(movement.source) or self._account(movement.source)
+            target = accounts.get(movement.target) or self._account(movement.target)
+            whose = origin and (origin.giver, origin.stream, origin.material)
+            told.append((
+                ((lines[record], private[record]), source, target), amount.words, amount.kg, movement.share,
+                movement.material, movement.counted, movement.inferred, whose,
+            ))  # fmt: skip
+        return told
 
-    def _told(self, movement: Movement) -> tuple[Any, ...]:
-        """Tell all about a movement."""
-        origin, amount = movement.origin, movement.amount
-        return (
-            self._way(movement), amount.words, amount.kg, movement.share, movement.material, movement.counted,
-            movement.inferred, origin and (origin.giver, origin.stream, origin.material),
-        )  # fmt: skip
-
-
-def _plain(known: dict[Account, tuple[str, str]], account: Account) -> tuple[str, str]:
-    """Give an account as a plain pair, the same one each time."""
-    found = known.get(account)
-    if found is None:
-        found = known[account] = (account.kind, account.name)
-    return found
+    def _account(self, account: Account) -> tuple[str, str]:
+        """Give an account as a plain pair, the same one each time."""
+        return self._accounts.setdefault(account, (account.kind, account.name))
 
 
 def _digest(values: Any) -> str:  # noqa: ANN401 - whatever marshal takes

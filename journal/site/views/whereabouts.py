@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable
 from functools import cached_property
 from typing import TypeVar
 
-from journal.reckoning.movements import DUST, Account, Origin
+from journal.reckoning.movements import DUST, Account
 from journal.site.edition import Edition
 
 K = TypeVar("K", bound=Hashable)
@@ -23,29 +23,39 @@ class Whereabouts:
     def __init__(self, edition: Edition) -> None:
         self.ledger = edition.tally.ledger
 
-    def by(self, key: Callable[[Origin], K | None]) -> dict[K, Heaps]:
-        """Give kg by account, for each key of the origins; an origin whose key is None is left out."""
+    def by(self, key: Callable[[str | None, str], K | None]) -> dict[K, Heaps]:
+        """Give kg by account, for each key of giver and stream; where that is None they are left out."""
         found: dict[K, Heaps] = {}
-        keys: dict[int, K | None] = {id(origin): key(origin) for origin in self.ledger.origins}
+        for (giver, stream), heaps in self._of_each.items():
+            name = key(giver, stream)
+            if name is not None:
+                sums = found.setdefault(name, {})
+                for account, kg in heaps.items():
+                    sums[account] = sums.get(account, 0.0) + kg
+        return {name: self._spread(heaps) for name, heaps in found.items()}
+
+    @cached_property
+    def _of_each(self) -> dict[tuple[str | None, str], Heaps]:
+        """Where what came from each giver of each stream went first, in kg: into a batch, or to its rest."""
+        found: dict[tuple[str | None, str], Heaps] = {}
         for movement in self.ledger.movements:
-            if movement.origin is None:
+            origin, source, target = movement.origin, movement.source, movement.target
+            if origin is None:
                 continue
-            name = keys.get(id(movement.origin))
-            if name is None:
-                continue
-            heaps = found.setdefault(name, {})
-            if movement.target.kind != "store":
-                heaps[movement.target] = heaps.get(movement.target, 0.0) + movement.kg
-            if movement.source.kind in {"bin", "batch"}:
-                heaps[movement.source] = heaps.get(movement.source, 0.0) - movement.kg
+            heaps = found.get((origin.giver, origin.stream))
+            if heaps is None:
+                heaps = found[origin.giver, origin.stream] = {}
+            if target.kind != "store":
+                heaps[target] = heaps.get(target, 0.0) + movement.kg
+            if source.kind in {"bin", "batch"}:
+                heaps[source] = heaps.get(source, 0.0) - movement.kg
         for material, lots in self.ledger.stores.items():
             for lot in lots:
-                name = None if lot.origin is None else keys.get(id(lot.origin))
-                if name is not None:
-                    heaps = found.setdefault(name, {})
+                if lot.origin is not None:
+                    heaps = found.setdefault((lot.origin.giver, lot.origin.stream), {})
                     account = Account("store", material)
                     heaps[account] = heaps.get(account, 0.0) + lot.kg
-        return {name: self._spread(heaps) for name, heaps in found.items()}
+        return found
 
     def _spread(self, heaps: Heaps) -> Heaps:
         """Follow what went into batches to where the batches went."""
