@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -193,13 +194,27 @@ def test_what_the_program_keeps_of_its_own_is_made_again_where_it_is_damaged(
         assert kept("thing", make) == value
         assert len(made) == 2 + number
         assert file.read_bytes() == whole
-    (file.parent / "thing-0123456789abcdef0123").write_bytes(b"of an earlier version")
-    file.unlink()
-    assert kept("thing", make) == value
-    assert [each.name for each in file.parent.iterdir()] == [file.name]
     file.unlink()
     file.mkdir()
     assert kept("thing", make) == value
+
+
+def test_a_value_is_kept_for_each_of_a_few_texts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each text has its own value; only the oldest are let go, and nothing that bears another name."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    folder = tmp_path / "middenbook"
+    folder.mkdir()
+    (folder / "thingamajig-1").write_bytes(b"another")
+    seen: set[Path] = set()
+    for number in range(2 * kept_module.MOST):
+        assert kept("thing", partial(int, number), f"text {number}") == number
+        (new,) = set(folder.glob("thing-*")) - seen
+        seen.add(new)
+        os.utime(new, (number, number))  # a disk may not tell two writings a moment apart
+    for number in range(kept_module.MOST, 2 * kept_module.MOST):
+        assert kept("thing", partial(int, -1), f"text {number}") == number
+    assert len(list(folder.glob("thing-*"))) == kept_module.MOST
+    assert (folder / "thingamajig-1").exists()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="elsewhere names are text")

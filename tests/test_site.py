@@ -259,12 +259,14 @@ def test_a_keepers_template_comes_first_and_can_extend_the_shipped_one(tmp_path:
     ids=["not a template", "an unknown name", "a lost parent", "a fault of its own"],
 )
 def test_a_template_with_a_fault_is_told_by_file_and_line(tmp_path: Path, template: str, said: str) -> None:
-    """What is wrong with a keeper's template comes as one sentence with its place."""
+    """What is wrong with a keeper's template comes as one sentence with its place, remembered or not."""
     own = tmp_path / "site_templates"
     own.mkdir()
     (own / "givers.html").write_text(template, encoding="utf-8")
-    with pytest.raises(Refusal, match=said):
-        published(tmp_path, ENTRIES)
+    memory = Recollection()
+    for _ in range(2):
+        with pytest.raises(Refusal, match=said):
+            published_from(lay_out(tmp_path, ENTRIES), memory=memory)
 
 
 def test_names_of_the_household_are_text_wherever_they_stand(tmp_path: Path) -> None:

@@ -145,7 +145,6 @@ def test_a_site_made_by_two_is_the_site_made_by_one(
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     folder = tmp_path / "journal"
     shutil.copytree(CHECKOUT / "entries", folder / "entries")
-    monkeypatch.setattr(publish, "MANY_LINES", 0)
     monkeypatch.setattr(files, "LONG", 0)
     publish.publish(folder, tmp_path / "two")
     EDITS[edit](folder)
@@ -153,7 +152,6 @@ def test_a_site_made_by_two_is_the_site_made_by_one(
     assert outcome.published is not None
     edited = site(tmp_path / "two")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "none"))
-    monkeypatch.setattr(publish, "MANY_LINES", 10**9)
     monkeypatch.setattr(files, "LONG", 10**9)
     publish.publish(folder, tmp_path / "one")
     assert edited == site(tmp_path / "one")

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal.commands import shipped
 from journal.commands.haste import without_collecting
+from journal.commands.kept import kept
 from journal.commands.yaml_tree import TreeProblem, read_tree
 from journal.notes import tree
 from journal.notes.faults import Fault
@@ -25,26 +27,33 @@ from journal.notes.tasks import Divided, one_by_one
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
+    from journal.site.issue import Made
 
 ENTRIES = "entries"
 HOUSEHOLD = "household.yaml"
 ENDINGS = (".md", ".txt")
 LONG = 150_000
-"""Characters of a journal that are read sooner in two processes than in one."""
+"""Characters of a journal from which two processes are sooner done with it than one."""
 
 _LONE_RETURN = re.compile(rb"\r(?!\n)")
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00": "UTF-32"}
 
 
-def read_journal(folder: Path, memory: Memory | None = None) -> Notes:
-    """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises."""
-    return read_gathered(*gather(folder), memory)
+def read_journal(folder: Path, memory: Memory | None = None, divided: Divided | None = None) -> Notes:
+    """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises.
+
+    A long one is read in two processes, unless ``divided`` says who does it.
+    """
+    return read_gathered(*gather(folder), memory, divided)
 
 
 @without_collecting()
 def read_gathered(
-    contents: Mapping[str, bytes], unreadable: Sequence[Problem], memory: Memory | None = None
+    contents: Mapping[str, bytes],
+    unreadable: Sequence[Problem],
+    memory: Memory | None = None,
+    divided: Divided | None = None,
 ) -> Notes:
     """Read a journal from the bytes of its files, as ``gather`` gives them."""
     texts, more = decode(contents)
@@ -53,12 +62,22 @@ def read_gathered(
     problems.extend(found)
     entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
     shelf = NO_SHELF if memory is None else memory.shelf("reading")
-    with _helped(entries) as divided:
-        notes = read_notes(entries, household, shipped.catalogue(), shelf, divided)
+    with _helped(entries) if divided is None else nullcontext(divided) as helped:
+        notes = read_notes(entries, household, shipped.catalogue(), shelf, helped)
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
     is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already
     kept = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]
     return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in kept)])
+
+
+def words_ahead(contents: Mapping[str, bytes]) -> list[Callable[[], Made]]:
+    """Give tasks that set the words of a journal's entries before its lines are read."""
+    from journal.notes.household_reading import read_household
+    from journal.site.ahead import tasks
+
+    texts, _ = decode(contents)
+    household, _, _ = read_household(household_tree(texts.pop(HOUSEHOLD, None))[0], shipped.catalogue())
+    return tasks({file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}, household)
 
 
 @contextmanager
@@ -176,7 +195,7 @@ def household_tree(text: str | None) -> tuple[tree.Mapping | None, list[Problem]
     if text is None:
         return None, []
     try:
-        node = read_tree(text, HOUSEHOLD)
+        node = kept("household", partial(read_tree, text, HOUSEHOLD), text)
     except TreeProblem as wrong:
         return None, [_with_source(wrong.problem, text.split("\n"))]
     if node is None:

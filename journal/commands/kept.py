@@ -1,4 +1,4 @@
-"""What the program makes of its own files alone is kept in the user's cache folder, for as long as they stay.
+"""What every command needs at once is kept as read in the user's cache folder, as long as the program stays.
 
 Each value is a file of its own, which may be deleted at any time.  It begins with a digest: a damaged one is
 made again.  Unpacking it runs nothing but what this program packed, as its compiled modules do.
@@ -12,6 +12,7 @@ import os
 import pickle
 import sys
 from collections.abc import Callable
+from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TypeVar
@@ -22,14 +23,17 @@ Value = TypeVar("Value")
 
 _DRAWN_WITH = ("altair", "vl_convert", "PIL", "markdown_it", "jinja2", "markupsafe", "segno")
 _DIGEST = 16  # bytes
+MOST = 8
+"""So many values of one name are kept: for the last texts of a few journals."""
 
 
-def kept(name: str, make: Callable[[], Value]) -> Value:
-    """Give a value that rests on nothing but the program's own files, made where it is not kept yet."""
+def kept(name: str, make: Callable[[], Value], text: str = "") -> Value:
+    """Give a value that rests on the program's own files and a text alone, made where it is not kept."""
     folder = cache_folder()
     if folder is None:
         return make()
-    path = folder / f"{name}-{program_version().hex()[:20]}"
+    seen = hashlib.blake2b(text.encode("utf-8", "surrogatepass"), key=running_version(), digest_size=10)
+    path = folder / f"{name}-{seen.hexdigest()}"
     try:
         data = path.read_bytes()
         if hashlib.blake2b(data[_DIGEST:], digest_size=_DIGEST).digest() == data[:_DIGEST]:
@@ -43,14 +47,15 @@ def kept(name: str, make: Callable[[], Value]) -> Value:
 
 
 def _keep(folder: Path, name: str, file: str, packed: bytes) -> None:
-    """Keep a value, and let go of those of other versions; a disk that refuses is no reason to fail."""
+    """Keep a value, and let go of all but the newest; a disk that refuses is no reason to fail."""
     from journal.commands.writing import write_file
 
     with contextlib.suppress(OSError):
         folder.mkdir(parents=True, exist_ok=True)
-        for earlier in (*folder.glob(f"{name}-*"), *folder.glob(f".{name}-*")):
-            if earlier.name != file:
-                earlier.unlink(missing_ok=True)
+        earlier = [*folder.glob(f"{name}-*"), *folder.glob(f".{name}-*")]
+        for old in sorted(earlier, key=lambda one: one.stat().st_mtime_ns)[: -MOST + 1]:
+            if old.name != file:
+                old.unlink(missing_ok=True)
         write_file(folder / file, hashlib.blake2b(packed, digest_size=_DIGEST).digest() + packed)
 
 
@@ -66,6 +71,12 @@ def cache_folder() -> Path | None:
     else:
         base = home / ("Library/Caches" if sys.platform == "darwin" else ".cache")
     return base / "middenbook" if base.is_absolute() else None
+
+
+@cache
+def running_version() -> bytes:
+    """Give the version of the program that runs, whatever becomes of its files meanwhile."""
+    return program_version()
 
 
 def program_version() -> bytes:

@@ -13,11 +13,12 @@ import os
 import pickle
 import sqlite3
 from collections.abc import Callable
+from itertools import chain
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from journal.commands.kept import cache_folder, program_version
+from journal.commands.kept import cache_folder, running_version
 
 MOST_BYTES = 512 * 1024 * 1024
 """The file is begun afresh when it has grown beyond this."""
@@ -37,10 +38,11 @@ class Memory:
     def __init__(self, path: Path | None) -> None:
         self.path = path
         self._new: dict[str, bytes] = {}
+        self._unpacked: dict[str, Parcel] = {}
         self._base = _open(path) if path is not None else None
         self._process = os.getpid()
         self._left: list[sqlite3.Connection] = []
-        self._version = program_version()
+        self._version = running_version()
 
     def __enter__(self) -> Self:
         return self
@@ -53,6 +55,8 @@ class Memory:
     def get(self, key: str) -> bytes | None:
         """Give what is remembered under a key, or None."""
         data = self._new.get(key)
+        if data is None and key in self._unpacked:
+            data = self._unpacked[key].packed
         if self._process != os.getpid():
             self._open_anew()
         if data is not None or self._base is None:
@@ -69,6 +73,17 @@ class Memory:
     def put(self, key: str, data: bytes) -> None:
         """Remember bytes under a key."""
         self._new[key] = data
+        self._unpacked.pop(key, None)
+
+    def put_parcel(self, key: str, parcel: Parcel) -> None:
+        """Remember the value of a parcel under a key; it need not be packed before the memory is closed."""
+        self._new.pop(key, None)
+        self._unpacked[key] = parcel
+
+    @property
+    def unpacked(self) -> list[tuple[str, Parcel]]:
+        """The parcels that are not packed yet, each with its key."""
+        return [(key, parcel) for key, parcel in self._unpacked.items() if not parcel.is_packed]
 
     def shelf(self, what: str) -> Shelf:
         """Give a shelf for values made of files, each kept by the file's name and text."""
@@ -78,7 +93,8 @@ class Memory:
         """Write down what is new, in one step; a disk that refuses is no reason to fail."""
         if self._base is None:
             return
-        rows = (self._row(key, data) for key, data in self._new.items())
+        new = chain(self._new.items(), ((key, parcel.packed) for key, parcel in self._unpacked.items()))
+        rows = (self._row(key, data) for key, data in new)
         with contextlib.suppress(sqlite3.Error), contextlib.closing(self._base), self._base:
             self._base.executemany("INSERT OR REPLACE INTO kept VALUES (?, ?, ?)", rows)
         self._base = None
@@ -107,6 +123,11 @@ class Parcel:
     def __init__(self, value: Any, packed: bytes = b"") -> None:  # noqa: ANN401 - whatever is kept
         self.value = value
         self._packed = packed
+
+    @property
+    def is_packed(self) -> bool:
+        """Whether that was done."""
+        return bool(self._packed)
 
     @property
     def packed(self) -> bytes:
@@ -151,9 +172,9 @@ class Shelf:
         return Parcel(value)
 
     def put(self, file: str, text: str, parcel: object) -> None:
-        """Keep the value of a parcel, as it is now."""
+        """Keep the value of a parcel."""
         if isinstance(parcel, Parcel):
-            self.memory.put(self._key(file, text), parcel.packed)
+            self.memory.put_parcel(self._key(file, text), parcel)
 
     def _key(self, file: str, text: str) -> str:
         digest = hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=20).hexdigest()

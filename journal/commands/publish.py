@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,15 +14,15 @@ from journal.commands.console import journal_folder, remark, say, show_problems
 from journal.commands.haste import held, to_the_end, without_collecting
 
 if TYPE_CHECKING:
-    from journal.commands.memory import Memory
+    from journal.commands.memory import Memory, Parcel
     from journal.commands.publication import Published
     from journal.commands.standing import Standing
     from journal.notes.place import Problem
     from journal.site.draughtsman import Draughtsman
+    from journal.site.issue import Made
 
 
-MANY_LINES = 2000
-"""Record lines from which two processes make a site sooner than one."""
+PARCELS_AT_A_TIME = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,34 +115,40 @@ def _publish(
     *,
     leave_out_unreadable: bool,
 ) -> Outcome:
-    from journal.commands.files import read_journal
+    from journal.commands.files import LONG, gather, read_gathered, words_ahead
     from journal.commands.publication import publish_folder
     from journal.commands.shipped import references, template_folders
     from journal.commands.site import site_files
-    from journal.commands.workmates import Workmates
-    from journal.notes.tasks import one_by_one
+    from journal.commands.workmates import Workmates, can_copy
+    from journal.notes.tasks import in_groups, one_by_one
     from journal.reckoning.tally import Tally
-    from journal.site.issue import Issue
+    from journal.site.issue import Hands, Issue
     from journal.site.templates import Templates
 
-    references()  # kept for later, and read now, while the draughtsman makes ready
-    notes = read_journal(folder, memory)
-    if notes.problems and not leave_out_unreadable:
-        return Outcome(notes.problems, None)
-    remarks: list[str] = []
-    is_long = len(notes.records) >= MANY_LINES
+    contents, unreadable = gather(folder)
+    is_long = sum(map(len, contents.values())) >= LONG
     with Workmates() as workmates:
-        issue = Issue(
-            Templates(template_folders(folder)),
-            memory,
-            draughtsman,
-            workmates.divided if is_long else one_by_one,
-            standing.stands,
-            is_first=is_long and standing.is_first,
-        )
+        divided = workmates.divided if is_long else one_by_one
+        ahead = divided(words_ahead(contents)) if is_long and standing.is_first and can_copy() else ()
+        references()  # kept for later, and read now, while the draughtsman makes ready
+        # Not in two processes: the draughtsman and the words set ahead leave no processor for another.
+        notes = read_gathered(contents, unreadable, memory, one_by_one)
+        if notes.problems and not leave_out_unreadable:
+            return Outcome(notes.problems, None)
+        remarks: list[str] = []
+        errands = [partial(_packed, some) for some in in_groups(memory.unpacked, PARCELS_AT_A_TIME)]
+        hands = Hands(divided, ahead, errands)
+        issue = Issue(Templates(template_folders(folder)), memory, draughtsman, hands, standing.stands)
         published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)
+
+
+def _packed(parcels: Sequence[tuple[str, Parcel]]) -> Made:
+    """Pack parcels to be remembered; either process can do it."""
+    from journal.site.issue import Made
+
+    return Made(new={key: parcel.packed for key, parcel in parcels})
 
 
 def told(published: Published, to: Path) -> str:

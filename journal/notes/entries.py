@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from journal.measures.letters import holds_forbidden, without_forbidden
@@ -98,6 +99,23 @@ _ISO_INSIDE = re.compile(r"(?<![\w-])\d{4}-\d{2}-\d{2}(?![\w-])")
 _LONGEST_DATE = 40
 _CODE = 4  # columns
 _DEEPEST = 40  # items inside one another; what is indented further lies beside the last
+
+
+def stretches(scanned: Scanned, draft: Draft) -> Iterator[str]:
+    """Give the stretches of an entry's prose as they are if all of its items are records."""
+    lines: list[str] = []
+    last = 0
+    for block in draft.blocks:
+        if isinstance(block, Passage):
+            if lines and block.start > last + 1:
+                lines.append("")
+            lines += scanned.lines[block.start - 1 : block.end]
+            last = block.end
+        elif lines:
+            yield "\n".join(lines).strip("\n")
+            lines = []
+    if lines:
+        yield "\n".join(lines).strip("\n")
 
 
 def scan(file: str, text: str) -> Scanned:

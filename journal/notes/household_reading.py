@@ -57,17 +57,23 @@ def read_household(
     sheet = Sheet()
     if node is None:
         sheet.wrong(Fault.NO_HOUSEHOLD, Place(FILE, 1, 1), FILE)
-        return Household(), Catalogue.of(with_forms(catalogue.materials.values())), sheet.problems
+        return Household(), _with_own(catalogue, []), sheet.problems
     parts = check_keys(sheet, node, _PARTS)
     values: dict[str, Any] = _read_self(sheet, node, parts.pop("household", None))
     sheet.comma = values.get("decimal_comma", False)
     materials = read_materials(sheet, parts.pop("materials"), catalogue, FILE) if "materials" in parts else []
-    everything = _with_worms(
-        Catalogue.of(with_forms([*catalogue.materials.values(), *materials])), parts.get("bins")
-    )
+    everything = _with_worms(_with_own(catalogue, materials), parts.get("bins"))
     for name, part in parts.items():
         values.update(_PARTS[name](sheet, part, everything, values))
     return Household(**values, materials=tuple(materials)), everything, sheet.problems
+
+
+def _with_own(catalogue: Catalogue, materials: list[Material]) -> Catalogue:
+    """Add the household's own materials; what each material is a form of is written out."""
+    formed = with_forms([*catalogue.materials.values(), *materials])
+    if not materials:  # no name is new: folding some thousand again would take longer than all else
+        return Catalogue({material.name: material for material in formed}, catalogue.by_fold)
+    return Catalogue.of(formed)
 
 
 def _with_worms(catalogue: Catalogue, bins: tree.Node | None) -> Catalogue:

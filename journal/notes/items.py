@@ -68,12 +68,25 @@ class Part:
 @packed_by_fields
 @dataclass(slots=True)
 class ReadFile:
-    """A file once it is read: entries (date, title, private, place, blocks), records and findings."""
+    """A file once it is read: entries (date, title, private, place, blocks), records and findings.
+
+    The records count their entries as if ``before`` others stood before the file's own.
+    """
 
     heads: list[tuple[dt.date, str, bool, Place, list[Block]]]
     records: list[Record]
     problems: list[Problem]
     remarks: list[Problem]
+    before: int = 0
+
+    def counted_from(self, before: int) -> list[Record]:
+        """Give the records, their entries counted as if so many others stood before the file's own."""
+        shift = before - self.before
+        if shift:
+            for record in self.records:
+                record.entry += shift
+            self.before = before
+        return self.records
 
     def entries(self, first_record: int) -> Iterator[Entry]:
         """Give the entries, their records counted from ``first_record``."""

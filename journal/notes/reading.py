@@ -61,7 +61,7 @@ class Shelf(Protocol):
         """Make a value ready."""
 
     def put(self, file: str, text: str, parcel: Parcel) -> None:
-        """Keep a value, as it is now."""
+        """Keep a value, which may be packed later: what is told by it then is to be the same."""
 
 
 class Bare(NamedTuple):
@@ -231,11 +231,9 @@ def assemble(
     found: list[Problem] = list(problems)
     remarks: list[Problem] = []
     for file in files:
-        first_entry, first_record = len(entries), len(records)
-        for record in file.records:
-            record.entry += first_entry
-        entries.extend(file.entries(first_record))
-        records.extend(file.records)
+        counted = file.counted_from(len(entries))
+        entries.extend(file.entries(len(records)))
+        records.extend(counted)
         found.extend(file.problems)
         remarks.extend(file.remarks)
     return Notes(household, catalogue, entries, records, found, remarks, dict(batches))

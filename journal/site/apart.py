@@ -10,9 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property, partial
 from typing import Any
 
-from journal.notes.records import Entry
 from journal.notes.tasks import in_groups
-from journal.site import pictures, prose
 from journal.site.dataset import (
     DESCRIPTOR,
     descriptor_file,
@@ -42,7 +40,6 @@ AT_A_TIME = 4
 IN_PARTS = 3
 """So many of the newest years are not one task each; by then the end is near."""
 
-ENTRIES_AT_A_TIME = 100
 Task = Callable[[], Made]
 
 
@@ -79,12 +76,6 @@ class Apart:
             *(partial(self._year, None, some) for some in parts),
         ]
 
-    def beforehand(self) -> list[Task]:
-        """Give tasks that can be done before anything is reckoned: they set the words of the entries."""
-        return [
-            partial(self._words, some) for some in in_groups(self.edition.notes.entries, ENTRIES_AT_A_TIME)
-        ]
-
     def share(self) -> None:
         """Have worked out what both processes need, before one is copied: each would do it for itself."""
         shared = (
@@ -96,7 +87,7 @@ class Apart:
         for holder, names in shared:
             for name in names:
                 getattr(holder, name)
-        self.issue.templates.load("month.html")
+        self.issue.templates.load("month.html", self.issue.memory)
 
     def data(
         self, tables: Mapping[str, Mapping[str, Any]], moved: Mapping[str, bytes]
@@ -110,11 +101,6 @@ class Apart:
     def figures(self) -> Made:
         """Make the table of all figures, which is no task: they are added up in the first process only."""
         return self._table(FIGURES)
-
-    def _words(self, entries: Sequence[Entry]) -> Made:
-        stretches = [view for entry in entries for view in self.pages.words_of(entry)]
-        texts = {view["words"] for view in stretches if not view["pictures"]}
-        return Made(words={text: prose.render(text, pictures.shown({})) for text in texts})
 
     def _keeping(self) -> Made:
         """Make the pages of bins, bedding and garden, which share much with one another."""

@@ -28,6 +28,10 @@ _PARAGRAPH = re.compile(r"(\n[ \t]*\n)")
 _BETWEEN = r"[\s_\-‐‑–.*~`]+"
 _MARKED = re.compile(r"[\[\]&\\<*_~`]")
 _MARKUP = re.compile(r"!?\[([^\]]*)\](?:\([^)]*\)|\[[^\]]*\])?|<[^>]*>|\\(?=\W)|[*_~`]")
+_MORE = re.compile(r"[\[<&\\]")
+"""Begins markup that is more than a stress, or a sign written by its name or number."""
+
+_STRESS = str.maketrans("", "", "*_~`")
 
 
 class Discretion:
@@ -44,6 +48,11 @@ class Discretion:
     def level(self, entry: Entry) -> str:
         """Say how much of an entry is shown: its words, its lines, or only dates and amounts."""
         return AMOUNTS if entry.private else _LEVELS[self.household.sharing.entries]
+
+    @property
+    def shows_words(self) -> bool:
+        """Whether the words of entries are shown that are not private."""
+        return _LEVELS[self.household.sharing.entries] == WORDS
 
     def giver(self, name: str | None) -> str:
         """Give the published form of a giver's name; "" for none."""
@@ -84,6 +93,8 @@ class Discretion:
             return True
         if "<!--" in text or "```" in text or "~~~" in text:
             return False
+        if _MORE.search(text) is None:
+            return not self._may_name(text.translate(_STRESS))
         bare = _bare(text)  # in which a sign may stand that was written by its number
         return bare.isascii() and not self._may_name(bare)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from journal.notes.tasks import Divided, one_by_one
@@ -42,12 +42,22 @@ class Waiting(NamedTuple):
         return all(map(self.draughtsman.has, self.charts))
 
 
+class Hands(NamedTuple):
+    """Who helps: ``divided`` does tasks; ``ahead`` gives what was begun before the journal was read.
+
+    ``errands`` are tasks of the caller's own, which can be done while the ledger is written up.
+    """
+
+    divided: Divided = one_by_one
+    ahead: Iterable[Made] = ()
+    errands: Sequence[Callable[[], Made]] = ()
+
+
 class Issue:
     """One publication under way: what is remembered, who helps, and what still stands from the last one.
 
     ``stands`` says of a file's name and key whether the last publication laid just that, and it is still
     there; such a file is given without bytes.  ``keys`` holds the key of each file that has one.
-    ``is_first`` tells that nothing stands, and so all of a long journal's words are to be set.
     """
 
     def __init__(
@@ -55,17 +65,14 @@ class Issue:
         templates: Templates,
         memory: Memory | None = None,
         draughtsman: Draughtsman | None = None,
-        divided: Divided = one_by_one,
+        hands: Hands | None = None,
         stands: Callable[[str, str], bool] = lambda _name, _key: False,
-        *,
-        is_first: bool = False,
     ) -> None:
         self.templates = templates
         self.memory: Memory = Recollection() if memory is None else memory
         self.draughtsman = draughtsman
-        self.divided = divided
+        self.hands = hands or Hands()
         self.stands = stands
-        self.is_first = is_first
         self.keys: dict[str, str] = {}
 
     def ready(self, page: Page) -> tuple[str, bytes | None] | Waiting:

@@ -26,14 +26,13 @@ GIVERS = "givers.html"
 def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     """Give every file of the site, name and bytes, or None where it still stands.  Raises TemplateProblem."""
     apart = Apart(edition, issue)
-    if issue.is_first:
-        set_meanwhile = issue.divided(apart.beforehand())
-        edition.tally.write_up()
-        apart.share()
-        for made in set_meanwhile:
-            issue.learn(made)
-    edition.tally.write_up()  # before the copy: both need it whole
-    begun: Iterable[Made] = issue.divided(apart.tasks())
+    hands = issue.hands
+    meanwhile = hands.divided(hands.errands) if hands.errands else ()
+    edition.tally.write_up()  # before the process is copied again: both need it whole
+    apart.share()
+    for made in chain(hands.ahead, meanwhile):
+        issue.learn(made)
+    begun: Iterable[Made] = hands.divided(apart.tasks())
     waiting: list[Waiting] = []
 
     def laid(several: Iterable[Page]) -> Iterator[tuple[str, bytes | None]]:

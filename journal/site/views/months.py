@@ -154,14 +154,6 @@ class MonthPages:
         if lines:
             yield {"lines": lines}
 
-    def words_of(self, entry: Entry) -> Iterator[View]:
-        """Give the stretches of an entry's words, where they may be shown; nothing is reckoned for them."""
-        if self.edition.discretion.level(entry) == WORDS:
-            shared = self.shared(entry)
-            for block in entry.blocks:
-                if isinstance(block, Prose) and block.text.strip():
-                    yield self.words(block, shared)
-
     def shared(self, entry: Entry) -> str:
         """Give the link definitions that all stretches of an entry share."""
         return prose.definitions(self.edition.texts(entry.blocks))
@@ -183,18 +175,15 @@ class MonthPages:
         told = edition.notes.records[record]
         if edition.is_closed(record):
             return self.closed_line(record, told)
-        parts = [self.part(told, amount) for amount in told.amounts]
-        single = len(told.amounts) == 1
-        beside = (
-            edition.writer.beside(told.amounts[0])
-            if single
-            else edition.writer.readings(told.readings)
-            if told.readings
-            else ""
-        )
+        amounts, beside = told.amounts, ""
+        if len(amounts) == 1:
+            beside = edition.writer.beside(amounts[0])
+        elif told.readings is not None:
+            beside = edition.writer.readings(told.readings)
         path = self.path(record)
-        if not single and parts:
-            path = f"{listed(parts)}{': ' + path if path else ''}"
+        if len(amounts) > 1:
+            parts = listed([self.part(told, amount) for amount in amounts])
+            path = f"{parts}{': ' + path if path else ''}"
         if told.date != edition.notes.entries[told.entry].date:
             path = f"on {day_in_words(told.date)}{': ' + path if path else ''}"
         return {
