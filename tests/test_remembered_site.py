@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from journal.commands import files, tally
 from journal.commands.publication import MADE
 from journal.commands.publish import publish
 
@@ -102,3 +103,22 @@ def test_an_edit_is_published_as_if_for_the_first_time(
     warm, cold = site(journal / "build"), site(tmp_path / "cold")
     assert warm.keys() == cold.keys()
     assert [name for name in cold if warm[name] != cold[name]] == []
+
+
+def test_what_was_published_need_not_be_added_up_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """``tally --json`` right after a publication reads nothing anew, and says what it says by itself."""
+    shutil.copytree(CHECKOUT / "entries", tmp_path / "entries")
+    all_of_it = tally.Asked(frozenset(), None, as_json=True, as_csv=False)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "another"))
+    by_itself, problems = tally.totals(tmp_path, all_of_it)
+    assert not problems
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "memory"))
+    publish(tmp_path, tmp_path / "build")
+
+    def nobody_reads(*_: object) -> None:
+        raise AssertionError("the journal was read again")
+
+    monkeypatch.setattr(files, "read_gathered", nobody_reads)
+    assert tally.totals(tmp_path, all_of_it) == (by_itself, ())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from journal.commands.publication import Published
     from journal.commands.standing import Standing
     from journal.notes.place import Problem
+    from journal.reckoning.tally import Tally
     from journal.site.draughtsman import Draughtsman
     from journal.site.issue import Made
 
@@ -137,9 +138,11 @@ def _publish(
             return Outcome(notes.problems, None)
         remarks: list[str] = []
         errands = [partial(_packed, some) for some in in_groups(memory.unpacked, PARCELS_AT_A_TIME)]
-        hands = Hands(divided, ahead, errands)
+        tally = held(Tally(notes))
+        own = [] if notes.problems else [partial(_totals, tally, contents)]
+        hands = Hands(divided, ahead, errands, own)
         issue = Issue(Templates(template_folders(folder)), memory, draughtsman, hands, standing.stands)
-        published = publish_folder(to, site_files(folder, held(Tally(notes)), issue, remarks))
+        published = publish_folder(to, site_files(folder, tally, issue, remarks))
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)
 
@@ -149,6 +152,14 @@ def _packed(parcels: Sequence[tuple[str, Parcel]]) -> Made:
     from journal.site.issue import Made
 
     return Made(new={key: parcel.packed for key, parcel in parcels})
+
+
+def _totals(tally: Tally, contents: Mapping[str, bytes]) -> Made:
+    """Add up what ``tally --json`` will be asked for; most of it is added up by then."""
+    from journal.commands.tally import to_remember
+    from journal.site.issue import Made
+
+    return Made(new=to_remember(tally, contents))
 
 
 def told(published: Published, to: Path) -> str:

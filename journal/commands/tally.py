@@ -78,12 +78,10 @@ def totals(folder: Path, asked: Asked) -> tuple[str, Sequence[Problem]]:
     """Give the totals of the journal in a folder as text, remembered while it is the same, and problems."""
     from journal.commands.files import gather, read_gathered
     from journal.commands.memory import memory_of
-    from journal.site.memory import key_of
 
     with memory_of(folder) as memory:
         contents, unreadable = gather(folder)
-        parts = [part for item in sorted(contents.items()) for part in item]
-        key = key_of("tally", sorted(asked.years), *asked[1:], *parts)
+        key = _key(asked, contents)
         known = None if unreadable else memory.get(key)
         if known is not None:
             return known.decode(), ()
@@ -94,6 +92,19 @@ def totals(folder: Path, asked: Asked) -> tuple[str, Sequence[Problem]]:
         if not tally.notes.problems:
             memory.put(key, text.encode())
     return text, tally.notes.problems
+
+
+def to_remember(tally: Tally, contents: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Give all totals of a journal, by their key, for who asks for them next; ``contents`` are its files."""
+    asked = Asked(frozenset(), None, as_json=True, as_csv=False)
+    return {_key(asked, contents): written(tally, asked).encode()}
+
+
+def _key(asked: Asked, contents: Mapping[str, bytes]) -> str:
+    from journal.site.memory import key_of
+
+    parts = [part for item in sorted(contents.items()) for part in item]
+    return key_of("tally", sorted(asked.years), *asked[1:], *parts)
 
 
 def written(tally: Tally, asked: Asked) -> str:

@@ -45,12 +45,14 @@ class Waiting(NamedTuple):
 class Hands(NamedTuple):
     """Who helps: ``divided`` does tasks; ``ahead`` gives what was begun before the journal was read.
 
-    ``errands`` are tasks of the caller's own, which can be done while the ledger is written up.
+    ``errands`` are tasks of the caller's, which can be done while the ledger is written up; ``own`` are for
+    the first process alone, which adds all figures up.
     """
 
     divided: Divided = one_by_one
     ahead: Iterable[Made] = ()
     errands: Sequence[Callable[[], Made]] = ()
+    own: Sequence[Callable[[], Made]] = ()
 
 
 class Issue:

@@ -49,7 +49,7 @@ def site(edition: Edition, issue: Issue) -> Iterator[tuple[str, bytes | None]]:
     yield from edition.picture_files()
     tables: dict[str, Mapping[str, Any]] = {}
     moved: dict[str, bytes] = {}
-    for made in chain([apart.figures()], begun):
+    for made in chain([apart.figures()], (task() for task in hands.own), begun):
         issue.learn(made)
         tables.update(made.tables)
         moved.update(made.moved)
