@@ -15,11 +15,15 @@ def small_letters(words: str) -> str:
 
 # What XML 1.0 or HTML forbids of what UTF-8 can write; and which of it parts words, as a space does.
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
+_CONTROLS = bytes(number for number in range(128) if _FORBIDDEN.match(chr(number)))
 _PARTING = frozenset("\x0b\x0c\x1c\x1d\x1e\x1f\x85")
 
 
 def holds_forbidden(text: str) -> bool:
     """Whether a text holds a sign that no page and no feed may hold."""
+    if text.isascii():  # as most is: looked at as bytes, ten times as fast
+        written = text.encode("ascii")
+        return len(written.translate(None, _CONTROLS)) != len(written)
     return _FORBIDDEN.search(text) is not None
 
 

@@ -164,7 +164,10 @@ class _Scanner:
                 continue
             first = text[0]
             if first in "-*+":
-                self._marked(line, text, number)
+                if text is line and line[1:2] == " " and line[2:3].isalnum():
+                    self._add_plain_item(line, number)
+                else:
+                    self._marked(line, text, number)
             elif first == "#" and (heading := _HEADING.match(line)) is not None:
                 self._heading(heading, number)
             elif first in "`~" and (fence := _FENCE.match(line)) is not None and self._may_fence(line, text):
@@ -211,6 +214,14 @@ class _Scanner:
             self._underline(line, number)
         else:
             self._words(line, text, number)
+
+    def _add_plain_item(self, line: str, number: int) -> None:
+        """Take an item at the margin whose words follow its mark at once, as nearly all records do."""
+        item = Item(number, 3, 0, line[2:].rstrip(), number)
+        self.scanned.items += 1
+        self.draft.blocks.append(item)
+        self.stack[:] = [item]
+        self.item, self.paragraph = item, False
 
     def _add_item(self, line: str, text: str, indent: int, number: int) -> None:
         stack = self.stack

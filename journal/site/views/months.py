@@ -11,7 +11,7 @@ from journal.notes.records import Amount, Entry, Line, Prose, Record
 from journal.reckoning.diversion import CASTINGS, PRODUCT, Figure, Figures, heap_up
 from journal.reckoning.movements import Account, Movement
 from journal.site import prose
-from journal.site.discretion import WORDS
+from journal.site.discretion import AMOUNTS, WORDS
 from journal.site.edition import Edition
 from journal.site.pictures import candidates
 from journal.site.views.tables import NUMBER, by_stream, head, how_measured, lines_behind, link, row, table
@@ -143,7 +143,7 @@ class MonthPages:
         lines: list[View] = []
         for block in entry.blocks:
             if isinstance(block, Line):
-                lines.append(self.line(block.record))
+                lines.append(self.line(block.record, entry, closed=level == AMOUNTS))
                 continue
             if level != WORDS or not block.text.strip():
                 continue
@@ -169,11 +169,14 @@ class MonthPages:
                     views[source] = picture.view()
         return {"words": text, "pictures": views}
 
-    def line(self, record: int) -> View:
-        """Give one record line: as written, the masses beside it, and from where to where it went."""
+    def line(self, record: int, entry: Entry, *, closed: bool) -> View:
+        """Give one record line: as written, the masses beside it, and from where to where it went.
+
+        Of a ``closed`` one only date, amount and stream are told.
+        """
         edition = self.edition
         told = edition.notes.records[record]
-        if edition.is_closed(record):
+        if closed:
             return self.closed_line(record, told)
         amounts, beside = told.amounts, ""
         if len(amounts) == 1:
@@ -184,7 +187,7 @@ class MonthPages:
         if len(amounts) > 1:
             parts = listed([self.part(told, amount) for amount in amounts])
             path = f"{parts}{': ' + path if path else ''}"
-        if told.date != edition.notes.entries[told.entry].date:
+        if told.date != entry.date:
             path = f"on {day_in_words(told.date)}{': ' + path if path else ''}"
         return {
             "id": edition.line_anchor(record),
