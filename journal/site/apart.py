@@ -71,9 +71,12 @@ class Apart:
         return [
             self._keeping,
             *tables,
-            *(partial(self._year, year) for year in in_parts),
-            *(partial(self._year, year, [month for month in order if month[:4] == year]) for year in whole),
-            *(partial(self._year, None, some) for some in parts),
+            *(partial(self._pages, [year], []) for year in in_parts),
+            *(
+                partial(self._pages, [year], [month for month in order if month[:4] == year])
+                for year in whole
+            ),
+            *(partial(self._pages, [], some) for some in parts),
         ]
 
     def share(self) -> None:
@@ -82,6 +85,7 @@ class Apart:
             (self.edition, ("addresses", "givers", "open_words", "batch_anchors", "site")),
             (self.rows, ("told", "line_ids", "told_of_others")),
             (self.pages, ("neighbours", "giver_places")),
+            (self.years, ("code",)),
             (self.rests, ("strays",)),
         )
         for holder, names in shared:
@@ -114,8 +118,8 @@ class Apart:
         data = table_file(self.rows, table)
         return Made([(path_of(table), data)], tables={table.name: resource(table, data)})
 
-    def _year(self, year: str | None, months: Sequence[str] = ()) -> Made:
-        """Make the page and the sheet of a year, and the pages and rows of some months."""
+    def _pages(self, years: Sequence[str], months: Sequence[str]) -> Made:
+        """Make the pages and the sheets of some years, and the pages and rows of some months."""
         memory = Addition(self.issue.memory)
         moved: dict[str, bytes] = {}
         pages: list[Page] = []
@@ -127,11 +131,11 @@ class Apart:
                 view = partial(self.pages.view, month)
                 pages.append(Page.later(month_file(month), "month.html", self.rests.digest(month), view))
         drawn: list[Page] = []
-        if year is not None and year in self.edition.years:
-            rests = self.rests.year(year)
-            mailed = partial(self.years.mailed, year)
-            pages.append(Page.later(f"sheet-{year}.html", "sheet.html", rests, mailed))
-            drawn.append(Page.later(year_file(year), "year.html", rests, partial(self.years.view, year)))
+        for year in years:
+            if year in self.edition.years:
+                rests, mailed = self.rests.year(year), partial(self.years.mailed, year)
+                pages.append(Page.later(f"sheet-{year}.html", "sheet.html", rests, mailed))
+                drawn.append(Page.later(year_file(year), "year.html", rests, partial(self.years.view, year)))
         keys = {page.name: self.issue.templates.key(page) for page in (*pages, *drawn)}
         standing = {name for name, key in keys.items() if self.issue.stands(name, key)}
         files = [
