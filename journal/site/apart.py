@@ -67,7 +67,8 @@ class Apart:
         order = sorted({*self.edition.months, *self.rows.months})
         years = list(dict.fromkeys(month[:4] for month in order))
         whole, in_parts = years[:-IN_PARTS], years[-IN_PARTS:]
-        parts = in_groups([month for month in order if month[:4] in in_parts], AT_A_TIME)
+        months_of = {year: [month for month in order if month[:4] == year] for year in years}
+        parts = in_groups([month for year in in_parts for month in months_of[year]], AT_A_TIME)
         return [
             self._keeping,
             *tables,
