@@ -21,6 +21,8 @@ from journal.commands import preview
 from journal.commands.console import Refusal
 from journal.commands.main import middenbook
 from journal.commands.preview_server import SAVES, SCRIPT, Server, listen, site_file
+from journal.commands.publish import Outcome
+from journal.site.draughtsman import Draughtsman
 from tests.conftest import CHECKOUT
 
 POLICY = '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'">'
@@ -208,7 +210,7 @@ def test_nothing_that_goes_wrong_ends_the_preview(
 ) -> None:
     """A template with a slip, a full disk, even a fault of the program is shown, and the site stays."""
 
-    def fail(*_words: object) -> None:
+    def fail(*_words: object, **_named: object) -> None:
         raise failure
 
     monkeypatch.setattr(preview, "publish", fail)
@@ -216,6 +218,33 @@ def test_nothing_that_goes_wrong_ends_the_preview(
     body = ask(server.port, "/")[2]
     assert said in body
     assert "<p>worms</p>" in body
+
+
+def test_each_save_finds_somebody_ready_to_draw(
+    server: Server, site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another one each time, begun before the save came, and none is left behind."""
+    begun: list[Draughtsman] = []
+    let_go: list[Draughtsman] = []
+    given: list[Draughtsman | None] = []
+
+    def saves(_folder: Path) -> Iterator[None]:
+        for number in range(4):
+            assert len(begun) == number
+            yield
+
+    def published(_folder: Path, _site: Path, *, ready: Draughtsman | None = None) -> Outcome:
+        given.append(ready)
+        return Outcome((), None)
+
+    monkeypatch.setattr(Draughtsman, "begin", lambda one: begun.append(one))  # noqa: PLW0108 - a method
+    monkeypatch.setattr(Draughtsman, "close", lambda one: let_go.append(one))  # noqa: PLW0108 - a method
+    monkeypatch.setattr(preview, "_saves", saves)
+    monkeypatch.setattr(preview, "publish", published)
+    preview._run(site.parent, site, server)
+    assert given == [None, *begun[:3]]
+    assert len(set(begun)) == 4
+    assert let_go == begun
 
 
 def wait_for(found: Callable[[], bool], what: str) -> None:

@@ -25,10 +25,12 @@ from journal.commands.console import (
 )
 from journal.commands.preview_server import Server, is_taken, listen
 from journal.commands.publish import publish, told
+from journal.site.draughtsman import Draughtsman
 
 USUAL_PORT = 8475
 _QUIET = 30  # milliseconds without a further change after which a save is taken to be over
 _LOOK = 100  # milliseconds between looks at whether anything has changed
+_ENDED = object()
 _LONGEST = 300  # milliseconds after which a long row of changes is taken up all the same
 
 
@@ -80,19 +82,29 @@ def _run(folder: Path, site: Path, server: Server) -> None:
     next(saves)  # watching begins before the first publication, so that no save is missed
     publish_once(folder, site, server)
     say(f"{server.address}  (Ctrl-C ends it)", "green")
-    for _ in saves:
-        publish_once(folder, site, server)
+    for ready in _draughtsmen(saves):
+        publish_once(folder, site, server, ready)
+
+
+def _draughtsmen(saves: Iterator[None]) -> Iterator[Draughtsman]:
+    """Give at each save somebody who has made ready to draw: that takes longer than most saves to publish."""
+    while True:
+        with Draughtsman() as ready:
+            ready.begin()
+            if next(saves, _ENDED) is _ENDED:
+                return
+            yield ready
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
-def publish_once(folder: Path, site: Path, server: Server) -> bool:
+def publish_once(folder: Path, site: Path, server: Server, ready: Draughtsman | None = None) -> bool:
     """Publish, and tell the terminal and every open page what came of it; a keeper's slip ends nothing."""
     began = time.perf_counter()
     try:
-        outcome = publish(folder, site)
+        outcome = publish(folder, site, ready=ready)
     except Refusal as refused:
         refused.show()
         server.state.publish([refused.sentence, *filter(None, [refused.advice])])

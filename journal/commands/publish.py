@@ -69,15 +69,17 @@ def command(to: Path | None, leave_out_unreadable: bool) -> int:  # noqa: FBT001
 
 
 @without_collecting()
-def publish(folder: Path, to: Path, *, leave_out_unreadable: bool = False) -> Outcome:
-    """Publish the journal in ``folder`` to ``to``.
+def publish(
+    folder: Path, to: Path, *, leave_out_unreadable: bool = False, ready: Draughtsman | None = None
+) -> Outcome:
+    """Publish the journal in ``folder`` to ``to``; ``ready`` is who draws its charts, and is let go then.
 
     Raises Refusal or OSError where a file cannot be read or written; then the earlier site stands.
     """
     from journal.site.draughtsman import Draughtsman
 
     # It makes ready while modules are loaded and files gathered, for which one processor is enough.
-    with Draughtsman() as draughtsman:
+    with ready or Draughtsman() as draughtsman:
         if not (to / "index.html").exists():  # nothing stands there
             draughtsman.begin()
         return _unless_it_stands(folder, to, draughtsman, leave_out_unreadable=leave_out_unreadable)
