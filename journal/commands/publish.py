@@ -142,7 +142,7 @@ def _publish(
         errands = [partial(_packed, some) for some in in_groups(memory.unpacked, PARCELS_AT_A_TIME)]
         tally = held(Tally(notes))
         own = [] if notes.problems else [partial(_totals, tally, contents)]
-        hands = Hands(divided, ahead, errands, own)
+        hands = Hands(divided, ahead, errands, own, workmates.divided)
         issue = Issue(Templates(template_folders(folder)), memory, draughtsman, hands, standing.stands)
         published = publish_folder(to, site_files(folder, tally, issue, remarks))
     standing.keys = issue.keys

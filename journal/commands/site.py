@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from journal.commands import shipped
 from journal.commands.console import Refusal
 from journal.commands.haste import held
+from journal.notes.tasks import Divided, one_by_one
+from journal.site import pictures
 from journal.site.edition import Edition, Gallery
+from journal.site.memory import key_of
 from journal.site.pages import site
-from journal.site.pictures import Picture, PictureProblem, prepare, wanted
+from journal.site.pictures import Picture, remembered, unpacked, wanted
 from journal.site.templates import TemplateProblem
 
 if TYPE_CHECKING:
@@ -32,7 +36,9 @@ def site_files(
     What the keeper should know is added to ``remarks``.  Raises Refusal where a template of the keeper's own
     cannot be used.
     """
-    edition = held(Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory)))
+    edition = held(
+        Edition(tally, shipped.references(), gallery(folder, tally.notes, issue.memory, issue.hands.heavy))
+    )
     remarks.extend(f"{place}: {sentence}" for place, sentence in edition.remarks)
     try:
         yield from site(edition, issue)
@@ -42,20 +48,59 @@ def site_files(
         ) from None
 
 
-def gallery(folder: Path, notes: Notes, memory: Memory) -> Gallery:
-    """Read the pictures that entries name, from below ``entries/`` and nowhere else."""
+def gallery(folder: Path, notes: Notes, memory: Memory, divided: Divided = one_by_one) -> Gallery:
+    """Read the pictures that entries name, from below ``entries/`` and nowhere else.
+
+    Those that are not remembered are made by ``divided``: each takes as long as a hundred entries.
+    """
     ready: dict[str, Picture] = {}
     refused: dict[str, str] = {}
+    missing: list[str] = []
+    root = folder / PICTURES
     for path in sorted({path for one in wanted(notes) for path in one.candidates}):
         try:
-            data = picture_bytes(folder / PICTURES, path)
-            if data is not None:
-                ready[path] = prepare(data, memory)
-        except PictureProblem as problem:
-            refused[path] = str(problem)
+            data = picture_bytes(root, path)
         except OSError as failure:
-            refused[path] = (failure.strerror or "it cannot be opened").lower()
+            refused[path] = _why(failure)
+            continue
+        known = None if data is None else remembered(data, memory)
+        if known is not None:
+            ready[path] = known
+        elif data is not None:
+            missing.append(path)
+    for made in divided([partial(_made, root, path) for path in missing]):
+        if made.why:
+            refused[made.path] = made.why
+        else:
+            memory.put(made.key, made.packed)
+            ready[made.path] = unpacked(made.packed)
     return Gallery(ready, refused)
+
+
+class MadePicture(NamedTuple):
+    """A picture as it was made and is to be remembered, or why it cannot be."""
+
+    path: str
+    key: str = ""
+    packed: bytes = b""
+    why: str = ""
+
+
+def _made(root: Path, path: str) -> MadePicture:
+    """Make one picture; its bytes are read once more, so that not all are held at a time."""
+    try:
+        data = picture_bytes(root, path)
+        if data is None:
+            return MadePicture(path, why="it was there, and is gone")
+        return MadePicture(path, key_of("picture", data), pictures.made(data))
+    except pictures.PictureProblem as problem:
+        return MadePicture(path, why=str(problem))
+    except OSError as failure:
+        return MadePicture(path, why=_why(failure))
+
+
+def _why(failure: OSError) -> str:
+    return (failure.strerror or "it cannot be opened").lower()
 
 
 def picture_bytes(root: Path, path: str) -> bytes | None:

@@ -46,13 +46,14 @@ class Hands(NamedTuple):
     """Who helps: ``divided`` does tasks; ``ahead`` gives what was begun before the journal was read.
 
     ``errands`` are tasks of the caller's, which can be done while the ledger is written up; ``own`` are for
-    the first process alone, which adds all figures up.
+    the first process alone, which adds all figures up.  ``heavy`` does tasks that are few and long.
     """
 
     divided: Divided = one_by_one
     ahead: Iterable[Made] = ()
     errands: Sequence[Callable[[], Made]] = ()
     own: Sequence[Callable[[], Made]] = ()
+    heavy: Divided = one_by_one
 
 
 class Issue:

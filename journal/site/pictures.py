@@ -21,7 +21,7 @@ from journal.notes.place import Place
 from journal.notes.records import Notes, Prose
 from journal.site import prose
 from journal.site.discretion import WORDS, Discretion
-from journal.site.memory import Memory, key_of, remembered
+from journal.site.memory import Memory, key_of
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -106,12 +106,28 @@ def candidates(file: str, source: str) -> tuple[str, ...]:
 
 def prepare(data: bytes, memory: Memory) -> Picture:
     """Make a picture's files from its bytes.  Raises PictureProblem with a sentence."""
+    key = key_of("picture", data)
+    found = memory.get(key)
+    if found is None:
+        found = made(data)
+        memory.put(key, found)
+    return unpacked(found)
+
+
+def remembered(data: bytes, memory: Memory) -> Picture | None:
+    """Give a picture that is remembered, or None."""
+    found = memory.get(key_of("picture", data))
+    return None if found is None else unpacked(found)
+
+
+def made(data: bytes) -> bytes:
+    """Make a picture's files from its bytes, packed to be kept.  Raises PictureProblem with a sentence."""
     if len(data) > HEAVIEST:
         raise PictureProblem(
             f"the picture is {len(data) / 1e6:.0f} MB; at most {HEAVIEST / 1e6:.0f} MB are read: save "
             "it smaller"
         )
-    return _unpacked(remembered(memory, key_of("picture", data), lambda: _packed(_made(data))))
+    return _packed(_made(data))
 
 
 def _made(data: bytes) -> Picture:
@@ -198,7 +214,8 @@ def _packed(picture: Picture) -> bytes:
     return json.dumps(head).encode() + b"\n" + b"".join(data for _, _, data in picture.files)
 
 
-def _unpacked(packed: bytes) -> Picture:
+def unpacked(packed: bytes) -> Picture:
+    """Give a picture that was packed."""
     head_line, _, rest = packed.partition(b"\n")
     head = json.loads(head_line)
     files, start = [], 0
