@@ -312,3 +312,13 @@ def test_a_charts_numbers_are_the_tallys(tmp_path: Path) -> None:
     assert max(row["high"] for row in rows) == pytest.approx(kept.value / 0.45359237, rel=1e-3)
     guessed = sum(row["high"] - row["low"] for row in rows if row["guess"])
     assert guessed == pytest.approx(4.0, rel=1e-3)
+
+
+def test_who_is_let_go_before_anybody_listens_ends_without_a_word() -> None:
+    """Ctrl-C may come just then: a thread that begins to listen when the pipe is closed hears nothing."""
+    one = Draughtsman()
+    one.begin()
+    process = one._process
+    assert process is not None
+    one.close()
+    one._read(process)

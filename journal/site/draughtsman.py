@@ -143,11 +143,12 @@ class Draughtsman:
     def _read(self, process: subprocess.Popen[bytes]) -> None:
         if process.stdout is None:
             return
-        for line in process.stdout:
-            with contextlib.suppress(ValueError):
-                key, text = json.loads(line)
-                if isinstance(text, str):
-                    self._drawn[key] = text.encode()
+        with contextlib.suppress(OSError, ValueError):  # the pipe is closed: nobody waits for what it held
+            for line in process.stdout:
+                with contextlib.suppress(ValueError):
+                    key, text = json.loads(line)
+                    if isinstance(text, str):
+                        self._drawn[key] = text.encode()
 
 
 def serve() -> None:
