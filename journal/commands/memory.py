@@ -82,7 +82,9 @@ class Memory:
 
     @property
     def unpacked(self) -> list[tuple[str, Parcel]]:
-        """The parcels that are not packed yet, each with its key."""
+        """The parcels that are yet to be packed, each with its key; none where nothing outlives this run."""
+        if self._base is None:
+            return []
         return [(key, parcel) for key, parcel in self._unpacked.items() if not parcel.is_packed]
 
     def shelf(self, what: str) -> Shelf:
