@@ -82,8 +82,9 @@ def read_amount(known: Known, text: str, position: int, *, free: float = 0.0) ->
 def quantity_met(known: Known, text: str, position: int, free: float) -> tuple[int, Quantity] | None:
     """Give a quantity that was met before in just these signs, and where its material begins; or None."""
     plain = _PLAIN.match(text, position) if free < _ANY else None
-    quantity = None if plain is None else known.quantities.get(plain[1])
-    return None if plain is None or quantity is None else (plain.end(), quantity)
+    if plain is None or plain[1] not in known.quantities:
+        return None
+    return plain.end(), known.quantities[plain[1]]
 
 
 def _anything(

@@ -230,21 +230,8 @@ class Diversion:
     def _figured(self, month: str) -> MonthFigures:
         heaps: dict[tuple[str, str | None], Figures] = {}
         found = MonthFigures()
-        rules = self._rules
         for movement in self.moved.get(month, ()):
-            origin = movement.origin
-            # What ``adds`` does, without a call for each of many movements.
-            told = rules.get(
-                (
-                    movement.counted,
-                    origin is not None,
-                    movement.source.kind,
-                    movement.target.kind,
-                    movement.material == CASTINGS,
-                )
-            )
-            if told is None:
-                told = self.adds(movement)
+            told, origin = self.adds(movement), movement.origin
             if told:
                 of = (origin.stream, origin.giver) if origin is not None else (self._stream(movement), None)
                 heap = heaps.get(of)
@@ -319,17 +306,13 @@ class Diversion:
         amount, share, record = movement.amount, movement.share, movement.record
         # An amount that is split over several movements keeps its own doubt as their common cause.
         cause = None if share == 1.0 else f"{ONE_LINE}{record}: {amount.words} {amount.material}"
-        figures = heap.heaps
         for name, sign, landfilled in told:
             times = share * sign
             if landfilled and origin is not None:
                 times *= self.landfilled(origin.giver, origin.stream)
                 daily = found.daily
                 daily[movement.date] = daily.get(movement.date, 0.0) + amount.kg * times
-            figure = figures.get(name)
-            if figure is None:
-                figure = figures[name] = Figure()
-            figure.put(amount, times, record, cause)
+            heap.of(name).put(amount, times, record, cause)
         if movement.inferred and movement.counted:
             found.inferred.put(amount, share, record, cause)
 

@@ -73,10 +73,7 @@ class Apart:
             self._keeping,
             *tables,
             *(partial(self._pages, [year], []) for year in in_parts),
-            *(
-                partial(self._pages, [year], [month for month in order if month[:4] == year])
-                for year in whole
-            ),
+            *(partial(self._pages, [year], months_of[year]) for year in whole),
             *(partial(self._pages, [], some) for some in parts),
         ]
 

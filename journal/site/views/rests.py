@@ -21,7 +21,7 @@ from journal.site.memory import plain
 
 
 class Rests:
-    """Gives the digests of one edition's months and years, each worked out once, when it is asked for."""
+    """Gives the digests of one edition's months and years, each worked out when it is asked for."""
 
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
@@ -31,7 +31,6 @@ class Rests:
         self._accounts: dict[Account, tuple[str, str]] = {}
         self._last: tuple[str, list[tuple[Any, ...]]] = "", []
         self._digests: dict[str, str] = {}
-        self._moved: dict[str, str] = {}
 
     def year(self, year: str) -> str:
         """Give the digest of all that the page and the sheet of a year rest on."""
@@ -59,12 +58,6 @@ class Rests:
 
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
-        found = self._moved.get(month)
-        if found is None:
-            found = self._moved[month] = self._moved_of(month)
-        return found
-
-    def _moved_of(self, month: str) -> str:
         private = [
             movement.origin and self.is_private[movement.origin.record]
             for movement in (self.movements.get(month, ()) if self.holds_private else ())
