@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from journal.commands import files
-from journal.commands.files import gather, read_journal, words_ahead
+from journal.commands.files import gather, read_journal
 from journal.commands.shipped import references
+from journal.commands.site import words_ahead
 from journal.notes.records import Notes
 from journal.reckoning.tally import Tally
 from journal.site import pictures, prose
@@ -61,7 +61,7 @@ def test_private_entries_are_not_set_and_names_are_as_published(tmp_path: Path) 
 def test_a_household_that_cannot_be_read_stops_nothing_here(tmp_path: Path) -> None:
     """Its problem is told when the journal is read."""
     lay(tmp_path, "household: [", "## 2026-03-01\n\nWords.\n")
-    assert files.words_ahead(gather(tmp_path)[0]) is not None
+    assert words_ahead(gather(tmp_path)[0]) is not None
 
 
 def lay(folder: Path, household: str, text: str) -> None:

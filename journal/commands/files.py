@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from functools import partial
@@ -27,7 +27,6 @@ from journal.notes.tasks import Divided, one_by_one
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
-    from journal.site.issue import Made
 
 ENTRIES = "entries"
 HOUSEHOLD = "household.yaml"
@@ -40,12 +39,9 @@ _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\xff\xfe\x00\x00": "UTF-32"}
 
 
-def read_journal(folder: Path, memory: Memory | None = None, divided: Divided | None = None) -> Notes:
-    """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises.
-
-    A long one is read in two processes, unless ``divided`` says who does it.
-    """
-    return read_gathered(*gather(folder), memory, divided)
+def read_journal(folder: Path, memory: Memory | None = None) -> Notes:
+    """Read the journal in a folder; what cannot be read is among the notes' problems, no file raises."""
+    return read_gathered(*gather(folder), memory)
 
 
 @without_collecting()
@@ -55,29 +51,27 @@ def read_gathered(
     memory: Memory | None = None,
     divided: Divided | None = None,
 ) -> Notes:
-    """Read a journal from the bytes of its files, as ``gather`` gives them."""
+    """Read a journal from the bytes of its files, as ``gather`` gives them.
+
+    A long one is read in two processes, unless ``divided`` says who does it.
+    """
     texts, more = decode(contents)
     problems = [*unreadable, *more]
     household, found = household_tree(texts.pop(HOUSEHOLD, None))
     problems.extend(found)
-    entries = {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
+    entries = entries_among(texts)
     shelf = NO_SHELF if memory is None else memory.shelf("reading")
     with _helped(entries) if divided is None else nullcontext(divided) as helped:
         notes = read_notes(entries, household, shipped.catalogue(), shelf, helped)
     lines = contents.get(HOUSEHOLD, b"").decode("utf-8", "replace").split("\n")
     is_there = HOUSEHOLD in contents  # a household.yaml that is no text or no tree has its problem already
-    kept = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]
-    return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in kept)])
+    more = [finding for finding in notes.problems if not (is_there and finding.fault is Fault.NO_HOUSEHOLD)]
+    return replace(notes, problems=[*problems, *(_with_source(finding, lines) for finding in more)])
 
 
-def words_ahead(contents: Mapping[str, bytes]) -> list[Callable[[], Made]]:
-    """Give tasks that set the words of a journal's entries before its lines are read."""
-    from journal.notes.household_reading import read_household
-    from journal.site.ahead import tasks
-
-    texts, _ = decode(contents)
-    household, _, _ = read_household(household_tree(texts.pop(HOUSEHOLD, None))[0], shipped.catalogue())
-    return tasks({file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}, household)
+def entries_among(texts: Mapping[str, str]) -> dict[str, str]:
+    """Give the texts of the files that hold entries, by their names."""
+    return {file: text for file, text in texts.items() if file.lower().endswith(ENDINGS)}
 
 
 @contextmanager

@@ -118,10 +118,10 @@ def _publish(
     *,
     leave_out_unreadable: bool,
 ) -> Outcome:
-    from journal.commands.files import LONG, gather, read_gathered, words_ahead
+    from journal.commands.files import LONG, gather, read_gathered
     from journal.commands.publication import publish_folder
     from journal.commands.shipped import references, template_folders
-    from journal.commands.site import site_files
+    from journal.commands.site import site_files, words_ahead
     from journal.commands.workmates import Workmates, can_copy
     from journal.notes.tasks import in_groups, one_by_one
     from journal.reckoning.tally import Tally

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from journal.commands import shipped
 from journal.commands.console import Refusal
+from journal.commands.files import HOUSEHOLD, decode, entries_among, household_tree
 from journal.commands.haste import held
+from journal.notes.household_reading import read_household
 from journal.notes.tasks import Divided, one_by_one
-from journal.site import pictures
+from journal.site import ahead, pictures
 from journal.site.edition import Edition, Gallery
 from journal.site.memory import key_of
 from journal.site.pages import site
@@ -22,7 +24,7 @@ from journal.site.templates import TemplateProblem
 if TYPE_CHECKING:
     from journal.notes.records import Notes
     from journal.reckoning.tally import Tally
-    from journal.site.issue import Issue
+    from journal.site.issue import Issue, Made
     from journal.site.memory import Memory
 
 PICTURES = "entries"
@@ -46,6 +48,13 @@ def site_files(
         raise Refusal(
             str(problem), "mend or remove the template; the earlier site stands as it was"
         ) from None
+
+
+def words_ahead(contents: Mapping[str, bytes]) -> list[Callable[[], Made]]:
+    """Give tasks that set the words of a journal's entries before its lines are read."""
+    texts, _ = decode(contents)
+    household, _, _ = read_household(household_tree(texts.pop(HOUSEHOLD, None))[0], shipped.catalogue())
+    return ahead.tasks(entries_among(texts), household)
 
 
 def gallery(folder: Path, notes: Notes, memory: Memory, divided: Divided = one_by_one) -> Gallery:
