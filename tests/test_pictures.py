@@ -5,15 +5,29 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
+from journal.commands.files import read_journal
+from journal.commands.site import gallery
+from journal.notes.tasks import one_by_one
+from journal.site import pictures
 from journal.site.memory import Recollection
-from journal.site.pictures import PictureProblem, candidates, prepare
+from journal.site.pictures import Picture, PictureProblem, candidates
+from tests.journals import lay_out
 from tests.sites import published_from, soup
+
+Made = TypeVar("Made")
+
+
+def prepared(data: bytes) -> Picture:
+    """What is made of a picture's file."""
+    return pictures.unpacked(pictures.made(data))
 
 
 def saved(image: Image.Image, kind: str, **more: object) -> bytes:
@@ -37,9 +51,9 @@ def opened(data: bytes) -> Image.Image:
 
 def test_a_picture_is_made_in_the_widths_that_screens_ask_for() -> None:
     """A wide picture comes in three widths, a narrow one as it is, none larger than it was."""
-    wide = prepare(saved(two_halves(), "JPEG"), Recollection())
+    wide = prepared(saved(two_halves(), "JPEG"))
     assert [width for width, _, _ in wide.files] == [480, 960, 1440]
-    narrow = prepare(saved(two_halves(300, 200), "PNG"), Recollection())
+    narrow = prepared(saved(two_halves(300, 200), "PNG"))
     assert [(width, opened(data).size) for width, _, data in narrow.files] == [(300, (300, 200))]
     assert (narrow.width, narrow.height) == (300, 200)
 
@@ -55,7 +69,7 @@ def test_a_picture_stands_upright_however_the_camera_was_held(turn: int) -> None
     stored = two_halves().transpose(undo[turn]) if turn in undo else two_halves()
     exif = Image.Exif()
     exif[0x0112] = turn
-    made = prepare(saved(stored, "JPEG", exif=exif), Recollection())
+    made = prepared(saved(stored, "JPEG", exif=exif))
     upright = opened(made.files[0][2]).convert("RGB")
     assert upright.size == (480, 300)
     left, right = upright.getpixel((60, 150)), upright.getpixel((420, 150))
@@ -78,20 +92,40 @@ def test_nothing_but_the_picture_is_kept() -> None:
         saved(two_halves(), "WEBP", exif=exif, xmp=b"SECRET xmp"),
     ):
         assert b"SECRET" in data
-        for _, _, made in prepare(data, Recollection()).files:
+        for _, _, made in prepared(data).files:
             assert b"SECRET" not in made
             assert not opened(made).getexif()
 
 
 def test_the_same_picture_is_the_same_bytes() -> None:
-    """Made twice, and remembered, a picture's files do not differ."""
-    data, memory = saved(two_halves(), "JPEG"), Recollection()
-    assert prepare(data, memory) == prepare(data, Recollection()) == prepare(data, memory)
+    """Made twice, a picture's files do not differ."""
+    data = saved(two_halves(), "JPEG")
+    assert prepared(data) == prepared(data)
+
+
+def test_a_picture_under_two_names_is_made_once_and_then_remembered(tmp_path: Path) -> None:
+    """Copies are one picture, at the first publication and at the next, which makes none."""
+    lay_out(tmp_path, "## 2026-01-01\n\n![a bin](one.jpg) ![the same](two.jpg) ![no picture](three.jpg)\n")
+    for name in ("one", "two"):
+        (tmp_path / "entries" / f"{name}.jpg").write_bytes(saved(two_halves(), "JPEG"))
+    (tmp_path / "entries" / "three.jpg").write_bytes(b"nothing")
+    counts: list[int] = []
+
+    def divided(tasks: Sequence[Callable[[], Made]]) -> Iterator[Made]:
+        counts.append(len(tasks))
+        return one_by_one(tasks)
+
+    notes, memory = read_journal(tmp_path), Recollection()
+    first, second = (gallery(tmp_path, notes, memory, divided) for _ in range(2))
+    assert first == second
+    assert first.ready["one.jpg"] == first.ready["two.jpg"]
+    assert first.refused.keys() == {"three.jpg"}
+    assert counts == [2, 1]
 
 
 def test_what_shines_through_still_does() -> None:
     """A picture's transparent parts stay transparent."""
-    made = prepare(saved(Image.new("RGBA", (200, 100), (0, 0, 0, 0)), "PNG"), Recollection())
+    made = prepared(saved(Image.new("RGBA", (200, 100), (0, 0, 0, 0)), "PNG"))
     assert opened(made.files[0][2]).convert("RGBA").getpixel((5, 5)) == (0, 0, 0, 0)
 
 
@@ -128,13 +162,13 @@ def png_of_size(width: int, height: int) -> bytes:
 def test_what_cannot_be_shown_is_refused_with_a_sentence(data: bytes, said: str) -> None:
     """Broken, foreign, huge and bursting files are told apart and end in one sentence."""
     with pytest.raises(PictureProblem, match=said):
-        prepare(data, Recollection())
+        prepared(data)
 
 
 def test_a_file_too_heavy_is_not_opened() -> None:
     """Beyond sixty megabytes nothing is unpacked."""
     with pytest.raises(PictureProblem, match="at most 60 MB"):
-        prepare(b"\xff\xd8" + b"\0" * 60_000_001, Recollection())
+        prepared(b"\xff\xd8" + b"\0" * 60_000_001)
 
 
 @pytest.mark.parametrize(

@@ -129,7 +129,7 @@ class Understood:
 
 def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood:
     """Read lines as the journal will, with its names and batches, without reading all of it."""
-    from journal.commands.files import ENDINGS, HOUSEHOLD, decode, gather, household_tree
+    from journal.commands.files import HOUSEHOLD, decode, entries_among, gather, household_tree
     from journal.commands.note_arrangement import year_text
     from journal.notes.entries import scan
     from journal.notes.reading import read_file
@@ -140,7 +140,7 @@ def _understand(folder: Path, texts: Sequence[str], date: dt.date) -> Understood
     household, wrong = household_tree(entries.pop(HOUSEHOLD, None))
     if wrong:
         raise Refusal(wrong[0].sentence, wrong[0].advice)
-    entries = {file: text for file, text in entries.items() if file.endswith(ENDINGS)}
+    entries = entries_among(entries)
     markdown = [text if _ITEM.match(text) else f"- {text.strip()}" for text in texts]
     scanned = scan("", "\n".join([f"## {date.isoformat()}", "", *markdown]) + "\n")
     of_date = _only(scan("", year_text(entries, date.year)), {line[:2] for line in map(_bare, markdown)})

@@ -16,9 +16,8 @@ from journal.notes.household_reading import read_household
 from journal.notes.tasks import Divided, one_by_one
 from journal.site import ahead, pictures
 from journal.site.edition import Edition, Gallery
-from journal.site.memory import key_of
 from journal.site.pages import site
-from journal.site.pictures import Picture, remembered, unpacked, wanted
+from journal.site.pictures import Picture, key_of_picture, unpacked, wanted
 from journal.site.templates import TemplateProblem
 
 if TYPE_CHECKING:
@@ -64,7 +63,7 @@ def gallery(folder: Path, notes: Notes, memory: Memory, divided: Divided = one_b
     """
     ready: dict[str, Picture] = {}
     refused: dict[str, str] = {}
-    missing: list[str] = []
+    missing: dict[str, list[str]] = {}
     root = folder / PICTURES
     for path in sorted({path for one in wanted(notes) for path in one.candidates}):
         try:
@@ -72,40 +71,44 @@ def gallery(folder: Path, notes: Notes, memory: Memory, divided: Divided = one_b
         except OSError as failure:
             refused[path] = _why(failure)
             continue
-        known = None if data is None else remembered(data, memory)
+        if data is None:
+            continue
+        key = key_of_picture(data)
+        known = memory.get(key)
         if known is not None:
-            ready[path] = known
-        elif data is not None:
-            missing.append(path)
-    for made in divided([partial(_made, root, path) for path in missing]):
-        if made.why:
-            refused[made.path] = made.why
+            ready[path] = unpacked(known)
         else:
+            missing.setdefault(key, []).append(path)
+    for made in divided([partial(_made, root, key, paths[0]) for key, paths in missing.items()]):
+        for path in missing[made.key]:
+            if made.why:
+                refused[path] = made.why
+            else:
+                ready[path] = unpacked(made.packed)
+        if not made.why:
             memory.put(made.key, made.packed)
-            ready[made.path] = unpacked(made.packed)
     return Gallery(ready, refused)
 
 
 class MadePicture(NamedTuple):
-    """A picture as it was made and is to be remembered, or why it cannot be."""
+    """A picture as it was made and is to be remembered under a key, or why it cannot be."""
 
-    path: str
-    key: str = ""
+    key: str
     packed: bytes = b""
     why: str = ""
 
 
-def _made(root: Path, path: str) -> MadePicture:
+def _made(root: Path, key: str, path: str) -> MadePicture:
     """Make one picture; its bytes are read once more, so that not all are held at a time."""
     try:
         data = picture_bytes(root, path)
-        if data is None:
-            return MadePicture(path, why="it was there, and is gone")
-        return MadePicture(path, key_of("picture", data), pictures.made(data))
+        if data is None or key_of_picture(data) != key:
+            return MadePicture(key, why="it was changed while it was read")
+        return MadePicture(key, pictures.made(data))
     except pictures.PictureProblem as problem:
-        return MadePicture(path, why=str(problem))
+        return MadePicture(key, why=str(problem))
     except OSError as failure:
-        return MadePicture(path, why=_why(failure))
+        return MadePicture(key, why=_why(failure))
 
 
 def _why(failure: OSError) -> str:

@@ -21,7 +21,7 @@ from journal.notes.place import Place
 from journal.notes.records import Notes, Prose
 from journal.site import prose
 from journal.site.discretion import WORDS, Discretion
-from journal.site.memory import Memory, key_of
+from journal.site.memory import key_of
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -104,20 +104,9 @@ def candidates(file: str, source: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one for one in (beside, top) if not one.startswith("..") and one != "."))
 
 
-def prepare(data: bytes, memory: Memory) -> Picture:
-    """Make a picture's files from its bytes.  Raises PictureProblem with a sentence."""
-    key = key_of("picture", data)
-    found = memory.get(key)
-    if found is None:
-        found = made(data)
-        memory.put(key, found)
-    return unpacked(found)
-
-
-def remembered(data: bytes, memory: Memory) -> Picture | None:
-    """Give a picture that is remembered, or None."""
-    found = memory.get(key_of("picture", data))
-    return None if found is None else unpacked(found)
+def key_of_picture(data: bytes) -> str:
+    """Name what is made of a picture's bytes."""
+    return key_of("picture", data)
 
 
 def made(data: bytes) -> bytes:
@@ -132,7 +121,7 @@ def made(data: bytes) -> bytes:
 
 def _made(data: bytes) -> Picture:
     upright = _upright(data)
-    name = key_of("picture", data).removeprefix("picture-")[:16]
+    name = key_of_picture(data).removeprefix("picture-")[:16]
     width, height = upright.size
     widths = [size for size in WIDTHS if size < width] or [width]
     if width > widths[-1] and widths[-1] != WIDTHS[-1]:

@@ -49,11 +49,9 @@ class Journal:
     @classmethod
     def read(cls, folder: Path) -> Journal:
         """Read it; its problems are proofread's to list."""
-        from journal.commands.files import ENDINGS, decode, gather, read_journal
+        from journal.commands.files import decode, entries_among, gather, read_journal
 
-        texts = decode(gather(folder)[0])[0]
-        entries = {name: text for name, text in texts.items() if name.endswith(ENDINGS)}
-        return cls(folder, read_journal(folder), entries)
+        return cls(folder, read_journal(folder), entries_among(decode(gather(folder)[0])[0]))
 
     def tried(
         self, sifted: Sifted, names: Mapping[str, Sequence[str]]
