@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from dataclasses import replace
 from functools import cache
 
@@ -12,6 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
+from journal.measures.letters import holds_forbidden
+from journal.notes import entries
 from journal.notes.amounts import Unread
 from journal.notes.entries import Item, scan
 from journal.notes.items import Part
@@ -242,6 +245,27 @@ def test_every_date_is_read_in_every_form(day: dt.date) -> None:
         notes = read(f"## {words} Title\n\nWords.\n")
         assert not notes.problems, words
         assert [(entry.date, entry.title) for entry in notes.entries] == [(day, "Title")]
+
+
+@given(TEXTS)
+@settings(max_examples=600)
+def test_a_plain_item_is_taken_as_any_other(text: str) -> None:
+    """The short way for items at the margin comes to the same as the way that looks for everything."""
+    with pytest.MonkeyPatch.context() as patch:
+        short = scan("diary.md", text)
+        patch.setattr(
+            entries._Scanner,
+            "_add_plain_item",
+            lambda scanner, line, number: scanner._marked(line, line, number),
+        )
+        assert scan("diary.md", text) == short
+
+
+@given(st.text(st.characters(max_codepoint=0x2FF), max_size=6))
+def test_signs_that_no_page_may_hold_are_found_in_any_text(text: str) -> None:
+    """XML 1.0 forbids most controls; HTML those from 0x7F to 0x9F too.  Tab and line ends may stand."""
+    forbidden = [sign for sign in text if unicodedata.category(sign) == "Cc" and sign not in "\t\n\r"]
+    assert holds_forbidden(text) == bool(forbidden)
 
 
 QUANTITIES = (
