@@ -150,6 +150,34 @@ def test_where_no_thread_can_be_had_charts_are_drawn_here(monkeypatch: pytest.Mo
         assert draughtsman.take("any", asked) == drawn_here(asked)
 
 
+@pytest.mark.parametrize("dead", [0, 1], ids=["who draws", "who specifies"])
+def test_what_a_process_that_dies_left_undone_is_drawn_here(dead: int) -> None:
+    """Whichever of the two is killed, before or after it was asked, no chart is missing and nobody waits."""
+    first = {**BARS, "id": "c", "title": "A <title>", "summary": "What it shows"}
+    second = {**first, "id": "d"}
+    with Draughtsman() as draughtsman:
+        draughtsman.begin()
+        draughtsman.ask("first", first)
+        draughtsman._processes[dead].kill()
+        draughtsman.ask("second", second)
+        assert draughtsman.take("first", first) == drawn_here(first)
+        assert draughtsman.take("second", second) == drawn_here(second)
+
+
+def test_a_chart_that_cannot_be_specified_keeps_no_other_from_being_drawn() -> None:
+    """The first process tells what is wrong with it, as if there were no other."""
+    wrong = {"kind": "no such kind", "data": {}, "id": "c", "title": "", "summary": ""}
+    right = {**BARS, "id": "d", "title": "", "summary": ""}
+    with Draughtsman() as draughtsman:
+        draughtsman.begin()
+        draughtsman.ask("wrong", wrong)
+        draughtsman.ask("right", right)
+        assert draughtsman.take("right", right) == drawn_here(right)
+        assert draughtsman._drawn.keys() == {"right"}
+        with pytest.raises(KeyError, match="no such kind"):
+            draughtsman.take("wrong", wrong)
+
+
 @pytest.mark.parametrize("chart", ALL, ids=lambda chart: chart["kind"])
 def test_a_chart_takes_its_colours_and_letters_from_the_page(chart: dict[str, Any]) -> None:
     """Fills and strokes are custom properties, patterns of the chart's own, or none; no font is named."""
@@ -318,7 +346,7 @@ def test_who_is_let_go_before_anybody_listens_ends_without_a_word() -> None:
     """Ctrl-C may come just then: a thread that begins to listen when the pipe is closed hears nothing."""
     one = Draughtsman()
     one.begin()
-    process = one._process
-    assert process is not None
+    answers = one._processes[0].stdout
+    assert answers is not None
     one.close()
-    one._read(process)
+    one._read(answers)

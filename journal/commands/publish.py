@@ -81,7 +81,7 @@ def publish(
     # It makes ready while modules are loaded and files gathered, for which one processor is enough.
     with ready or Draughtsman() as draughtsman:
         if not (to / "index.html").exists():  # nothing stands there
-            draughtsman.begin()
+            draughtsman.begin_drawing()
         return _unless_it_stands(folder, to, draughtsman, leave_out_unreadable=leave_out_unreadable)
 
 
@@ -99,7 +99,7 @@ def _unless_it_stands(
         last = standing.last()
         if last is not None:
             return Outcome((), Published([], last.names, []), last.remarks)
-        draughtsman.begin()
+        draughtsman.begin_drawing()
         sources = standing.mark_sources()
         outcome = _publish(
             folder, to, memory, standing, draughtsman, leave_out_unreadable=leave_out_unreadable
@@ -130,6 +130,8 @@ def _publish(
 
     contents, unreadable = gather(folder)
     is_long = sum(map(len, contents.values())) >= LONG
+    if not is_long:  # else no processor is free before all is read
+        draughtsman.begin()
     with Workmates() as workmates:
         divided = workmates.divided if is_long else one_by_one
         ahead = divided(words_ahead(contents)) if is_long and standing.is_first and can_copy() else ()
@@ -138,6 +140,7 @@ def _publish(
         notes = read_gathered(contents, unreadable, memory, one_by_one)
         if notes.problems and not leave_out_unreadable:
             return Outcome(notes.problems, None)
+        draughtsman.begin()
         remarks: list[str] = []
         errands = [partial(_packed, some) for some in in_groups(memory.unpacked, PARCELS_AT_A_TIME)]
         tally = held(Tally(notes))
