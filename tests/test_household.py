@@ -19,6 +19,7 @@ from journal.notes.household_figures import weighings_mean
 from journal.notes.household_reading import read_household
 from journal.notes.materials import Catalogue, Material
 from journal.notes.materials_reading import density_in
+from journal.notes.names import fold
 from journal.notes.place import Place, Problem
 from tests.reader_words import catalogue, read_line
 
@@ -217,6 +218,35 @@ def test_a_form_of_a_stream_is_a_form_of_all_its_waste() -> None:
     forms = materials.materials["shredded paper"].form_of
     assert {"newspaper", "junk mail", "old maps"} <= set(forms)
     assert "shredded paper" not in forms
+
+
+def test_a_form_of_a_stream_follows_what_the_household_says_of_the_stream() -> None:
+    """Newspaper that is the household's "other" waste is no paper to shred any more."""
+    _, materials, problems = household_of(
+        "household: {name: A}\nmaterials:\n  newspaper: {stream: other, like: newspaper}\n"
+    )
+    assert not problems
+    assert "newspaper" not in materials.materials["shredded paper"].form_of
+
+
+NAMED = st.builds(
+    lambda name, also: Material(name, "other", waste=True, also=tuple(also)),
+    st.sampled_from(["husk", "Husks", "shell", "pods", "pod", "rind"]),
+    st.lists(st.sampled_from(["husk", "the husk", "Shells", "pod", "rinds", "peel", "Peels"]), max_size=3),
+)
+
+
+@given(st.lists(NAMED, max_size=6), st.lists(NAMED, max_size=6))
+def test_a_name_leads_to_whose_own_it_is_else_to_the_last_that_has_it_too(
+    first: list[Material], more: list[Material]
+) -> None:
+    """Whether a catalogue is made at once or added to; a later material replaces one of its very name."""
+    found = Catalogue.of(first).with_more(more)
+    materials = {material.name: material for material in (*first, *more)}
+    leads = {fold(other): (each.name, other) for each in materials.values() for other in each.also}
+    leads |= {fold(name): (name, name) for name in materials}
+    assert found.materials == materials
+    assert {key: (found.by_fold[key], found.written[key]) for key in found.by_fold} == leads
 
 
 def test_worms_named_by_a_bin_can_be_bought_and_moved() -> None:

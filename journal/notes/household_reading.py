@@ -70,10 +70,8 @@ def read_household(
 
 def _with_own(catalogue: Catalogue, materials: list[Material]) -> Catalogue:
     """Add the household's own materials; what each material is a form of is written out."""
-    formed = with_forms([*catalogue.materials.values(), *materials])
-    if not materials:  # no name is new: folding some thousand again would take longer than all else
-        return Catalogue({material.name: material for material in formed}, catalogue.by_fold)
-    return Catalogue.of(formed)
+    more = catalogue.with_more(materials)
+    return replace(more, materials={each.name: each for each in with_forms(more.materials.values())})
 
 
 def _with_worms(catalogue: Catalogue, bins: tree.Node | None) -> Catalogue:
@@ -86,7 +84,7 @@ def _with_worms(catalogue: Catalogue, bins: tree.Node | None) -> Catalogue:
         kind = one.get("worms") if isinstance(one, tree.Mapping) else None
         if isinstance(kind, tree.Scalar) and kind.text and catalogue.find(kind.text) is None:
             kinds[kind.text] = replace(worms, name=kind.text, also=())
-    return Catalogue.of([*catalogue.materials.values(), *kinds.values()]) if kinds else catalogue
+    return catalogue.with_more(kinds.values())
 
 
 # ---- household

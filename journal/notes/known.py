@@ -56,12 +56,12 @@ class Known:
         self.givers = Names((name, name) for name in household.givers)
         self.plantings = Names((name, name) for name in household.plantings)
         self.materials: Names[Stuff] = Names()
-        for material in catalogue.materials.values():
-            stuff = Stuff(material.name, density=material.density, each=material.each)
-            for spelling in material.also:
-                if catalogue.by_fold.get(fold(spelling)) == material.name:
-                    self.materials.add(spelling, stuff)
-            self.materials.add(material.name, stuff)
+        stuffs = {
+            name: Stuff(name, density=material.density, each=material.each)
+            for name, material in catalogue.materials.items()
+        }
+        for folded, name in catalogue.by_fold.items():
+            self.materials.add_folded(folded, catalogue.written[folded], stuffs[name])
         self.batch_stuff = {name: Stuff(name, density=None, each=None, is_batch=True) for name in batches}
         for name, stuff in self.batch_stuff.items():
             self.materials.add(name, stuff)

@@ -50,22 +50,38 @@ class Material:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """All materials a journal knows, found by any of their names."""
+    """All materials a journal knows, found by any of their names.
+
+    ``by_fold`` gives for each name, in the form in which names are compared, whose it is, and ``written`` how
+    it is spelled: folding some thousand names again takes longer than most that is done with them.
+    """
 
     materials: Mapping[str, Material]
     by_fold: Mapping[str, str] = field(repr=False, default_factory=dict)
+    written: Mapping[str, str] = field(repr=False, default_factory=dict)
 
     @classmethod
     def of(cls, materials: Iterable[Material]) -> Catalogue:
         """Make a catalogue; a later material of the same name replaces an earlier one."""
-        named = {material.name: material for material in materials}
-        folded: dict[str, str] = {}
-        for material in named.values():
+        return cls({}).with_more(materials)
+
+    def with_more(self, more: Iterable[Material]) -> Catalogue:
+        """Give a catalogue that holds more materials; one of the same name replaces an earlier one."""
+        fresh = {material.name: material for material in more}
+        named = {**self.materials, **fresh}
+        if not self.materials.keys().isdisjoint(fresh):  # other names of those replaced go with them
+            return Catalogue.of(named.values())
+        folded, written = dict(self.by_fold), dict(self.written)
+        names = {fold(name) for name in named}
+        for material in fresh.values():
             for other in material.also:
-                folded[fold(other)] = material.name
-        for name in named:
-            folded[fold(name)] = name
-        return cls(named, folded)
+                key = fold(other)
+                if key not in names:
+                    folded[key], written[key] = material.name, other
+        for material in fresh.values():
+            key = fold(material.name)
+            folded[key], written[key] = material.name, material.name
+        return Catalogue(named, folded, written)
 
     def find(self, words: str) -> Material | None:
         """Give the material of this name (case, "the" and plurals ignored), or None."""

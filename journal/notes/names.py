@@ -95,7 +95,10 @@ class Names(Generic[Value]):
 
     def add(self, spelling: str, value: Value) -> None:
         """Add one spelling."""
-        folded = fold(spelling)
+        self.add_folded(fold(spelling), spelling, value)
+
+    def add_folded(self, folded: str, spelling: str, value: Value) -> None:
+        """Add one spelling whose form for comparing is known."""
         if not folded:
             return
         node = self._root
