@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -162,7 +161,7 @@ def household_findings(text: str) -> list[Problem]:
         return problems
     notes = read_notes({}, node, catalogue())
     lines = text.split("\n")
-    return [replace(found, source=lines[found.place.line - 1]) for found in notes.problems]
+    return [found._replace(source=lines[found.place.line - 1]) for found in notes.problems]
 
 
 def whole(found: Problem) -> str:

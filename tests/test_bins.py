@@ -26,7 +26,7 @@ def sheet(records: list[Record], on: int, name: str = "Crate", household: Househ
 
 def with_bin(**fields: object) -> Household:
     """The test household with one field or more of its Crate set otherwise."""
-    crate = replace(PEOPLE.bins["Crate"], **fields)  # type: ignore[arg-type]
+    crate = PEOPLE.bins["Crate"]._replace(**fields)  # type: ignore[arg-type]
     return replace(PEOPLE, bins={"Crate": crate})
 
 

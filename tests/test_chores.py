@@ -54,7 +54,7 @@ def test_a_bin_fed_too_seldom_is_due_after_a_week() -> None:
 def test_how_much_to_feed_comes_from_the_worms_believed_to_be_there() -> None:
     """A kilogram of worms that eats a quarter to all of its mass a day gets that for each day to come."""
     added = written("added", 0, amount(1, "worms"), bin="Crate")
-    household = replace(ONE_BIN, bins={"Crate": replace(ONE_BIN.bins["Crate"], surface=None)})
+    household = replace(ONE_BIN, bins={"Crate": ONE_BIN.bins["Crate"]._replace(surface=None)})
     chore = of_kind("feed", foreseen([added, *(fed(on) for on in (0, 5, 10, 15))], 16, household))
     assert chore.kg == pytest.approx((0.25 * 5, 1.0 * 5))
 
@@ -124,7 +124,7 @@ def test_a_harvest_is_due_at_its_typical_day_with_its_range_as_the_reason() -> N
 
 def test_a_bin_that_ended_has_no_chores() -> None:
     """Nothing is due for a bin that is no more."""
-    household = replace(ONE_BIN, bins={"Crate": replace(ONE_BIN.bins["Crate"], ended=day(5))})
+    household = replace(ONE_BIN, bins={"Crate": ONE_BIN.bins["Crate"]._replace(ended=day(5))})
     assert foreseen([fed(0)], 30, household) == []
 
 

@@ -12,7 +12,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -128,7 +128,7 @@ def _bring_in(folder: Path, disk: Disk) -> None:
     journal, outcome = _brought()
     with locked(folder / "entries"):
         recover(folder / "entries", disk)
-        outcome.write(replace(journal, folder=folder), disk)
+        outcome.write(journal._replace(folder=folder), disk)
 
 
 def _recover_entries(folder: Path) -> None:

@@ -238,7 +238,7 @@ def secret_notes() -> Notes:
     hidden = Material("quinceSECRET", "paper", waste=True, also=("quinceSECRETs",))
     shown = Material("shredded paper", "paper", waste=True, form_of=("paper",))
     catalogue = Catalogue.of([*CATALOGUE.materials.values(), hidden, shown])
-    household = replace(PEOPLE, givers={"SECRETNora": replace(PEOPLE.givers["Nora"], name="SECRETNora")})
+    household = replace(PEOPLE, givers={"SECRETNora": PEOPLE.givers["Nora"]._replace(name="SECRETNora")})
     causes = {"bag of SECRET": 0.1, "density of quinceSECRET": 0.2}
     amount = Amount(2.0, "quinceSECRET", "2 SECRET bags", shared=causes)
     drawn = Amount(1.0, "shredded paper", "1 kg")
@@ -291,7 +291,7 @@ def test_causes_of_doubt_say_whose_they_are() -> None:
     known = Range(0.3, 0.4, 0.5, "handbook")
     materials = [
         Material("grounds", "food scraps", waste=True, density=known),
-        Material("hops", "food scraps", waste=True, density=replace(known, source="household.yaml")),
+        Material("hops", "food scraps", waste=True, density=known._replace(source="household.yaml")),
     ]
     amounts = (
         Amount(

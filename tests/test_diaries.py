@@ -202,7 +202,7 @@ def test_the_ends_of_the_calendar_are_days_like_others(day: dt.date) -> None:
         record.date = day
     goals = Goals(per_week=1.0, years={day.year: 10.0})
     household = replace(
-        PEOPLE, givers={}, goals=goals, bins={"Crate": replace(PEOPLE.bins["Crate"], started=day)}
+        PEOPLE, givers={}, goals=goals, bins={"Crate": PEOPLE.bins["Crate"]._replace(started=day)}
     )
     notes = journal(records, household)
     for on in (None, dt.date.min, dt.date.max):

@@ -140,8 +140,8 @@ def test_where_the_bin_emits_more_than_the_fire_nothing_is_avoided_and_said_so()
 
 def test_mineral_weighs_but_avoids_nothing() -> None:
     """A row that does not count is zero, whatever its mass."""
-    uses = {**FACTORS.uses, "food scraps": replace(FACTORS.uses["grit"], of="food scraps")}
-    found = year_of([fed(10)], factors=replace(FACTORS, uses=uses))
+    uses = {**FACTORS.uses, "food scraps": FACTORS.uses["grit"]._replace(of="food scraps")}
+    found = year_of([fed(10)], factors=FACTORS._replace(uses=uses))
     assert found.kg == 10
     assert found.avoided.typical == 0
 
@@ -182,7 +182,7 @@ def test_a_closed_year_keeps_the_edition_of_its_time(year: int, edition: str) ->
 def test_a_later_edition_restates_no_closed_year() -> None:
     """Bringing in an edition of 2027 changes no year before it."""
     tables = {**FACTORS.tables, "2027": replace(FACTORS.tables["2024"], edition="2027")}
-    later = replace(FACTORS, tables=tables, newest="2027")
+    later = FACTORS._replace(tables=tables, newest="2027")
     on = dt.date(2027, 6, 1)
     assert [edition_of(year, later, on) for year in (2022, 2025, 2027)] == ["2021", "2024", "2027"]
 
@@ -190,7 +190,7 @@ def test_a_later_edition_restates_no_closed_year() -> None:
 def test_a_later_edition_read_second_hand_waits() -> None:
     """An edition beyond the newest that was read in the workbook is not used."""
     tables = {**FACTORS.tables, "2026": replace(FACTORS.tables["2024"], edition="2026")}
-    assert edition_of(2026, replace(FACTORS, tables=tables), dt.date(2028, 1, 1)) == "2024"
+    assert edition_of(2026, FACTORS._replace(tables=tables), dt.date(2028, 1, 1)) == "2024"
 
 
 def test_a_result_beyond_two_kilograms_per_kilogram_is_a_fault_of_the_program() -> None:
@@ -198,7 +198,7 @@ def test_a_result_beyond_two_kilograms_per_kilogram_is_a_fault_of_the_program() 
     wrong = {**EDITIONS["2024"], "Fruits and vegetables": {"landfilled": "280", "combusted": "0.05"}}
     tables = {**FACTORS.tables, "2024": replace(FACTORS.tables["2024"], printed=wrong)}
     with pytest.raises(FootprintFault, match="outside 0 to 2"):
-        year_of([fed(1)], factors=replace(FACTORS, tables=tables))
+        year_of([fed(1)], factors=FACTORS._replace(tables=tables))
 
 
 def test_footprint_none_turns_it_off() -> None:

@@ -114,7 +114,7 @@ def test_a_harvest_within_what_went_in_is_fine() -> None:
 
 def test_a_bin_before_its_start_and_after_its_end() -> None:
     """Lines outside a bin's days are remarks at the bin's name; its first and last day are inside."""
-    crate = replace(PEOPLE.bins["Crate"], started=day(5), ended=day(50))
+    crate = PEOPLE.bins["Crate"]._replace(started=day(5), ended=day(50))
     household = replace(NOBODY, bins={"Crate": crate, "Trough": PEOPLE.bins["Trough"]})
     records = [fed(on, 1.0) for on in (4, 5, 50, 51)]
     assert [slip.place.line for slip in of_fault(Fault.BIN_NOT_STARTED, records, household)] == [2]

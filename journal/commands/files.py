@@ -206,4 +206,4 @@ def household_tree(text: str | None) -> tuple[tree.Mapping | None, list[Problem]
 def _with_source(finding: Problem, lines: list[str]) -> Problem:
     if finding.source or finding.place.file != HOUSEHOLD or not finding.place.line <= len(lines):
         return finding
-    return replace(finding, source=lines[finding.place.line - 1].rstrip("\r"))
+    return finding._replace(source=lines[finding.place.line - 1].rstrip("\r"))

@@ -7,9 +7,8 @@ import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -112,8 +111,7 @@ def _sentences(lines: Sequence[str], *, from_input: bool) -> list[str]:
     return [line.rstrip() for line in lines if line.strip()]
 
 
-@dataclass(frozen=True, slots=True)
-class Understood:
+class Understood(NamedTuple):
     """The journal's texts, the lines to write and what they were read as, what is wrong, the year so far.
 
     ``metric`` says that the household weighs in kilograms.
@@ -217,7 +215,7 @@ def _mixed_in(entries: Mapping[str, str]) -> Iterator[list[Mixing]]:
         for found in _MIXED.finditer(lines):
             at = lines.count("\n", 0, found.start())
             yield [
-                replace(mixing, place=mixing.place._replace(line=mixing.place.line + at))
+                mixing._replace(place=mixing.place._replace(line=mixing.place.line + at))
                 for mixing in mixings_in(scan(file, found[0][1:]))
             ]
 

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.entries import Item, scan
@@ -28,8 +29,7 @@ _MONTH_NAMES = "January February March April May June July August September Octo
 _WEEKDAYS = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(NamedTuple):
     """A dated heading: where it begins in its file's text, its marks, its words, and its date."""
 
     at: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.units import POUND, fahrenheit
 from journal.notes.records import Amount, Readings, Record
@@ -14,8 +14,7 @@ _ON_HAND = "on hand"
 _HOUSEHOLD = "our own"
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """From where to where a verb moves things: names of a record's fields, or words in quotes."""
 
     source: str

@@ -6,8 +6,8 @@ import datetime as dt
 import os
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from journal.commands.console import Refusal
 from journal.commands.note_arrangement import add_lines, arrange, choose_file
@@ -24,8 +24,7 @@ _PHOTO_KINDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A picture to copy: its name below entries/, its bytes, and what it shows."""
 
     name: str

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -26,8 +25,7 @@ if TYPE_CHECKING:
 PARCELS_AT_A_TIME = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What a publication came to: ``published`` is None where problems kept it from being made."""
 
     problems: Sequence[Problem]

@@ -16,8 +16,8 @@ import json
 import os
 import secrets
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import NamedTuple
 
 from journal.commands.console import Refusal
 from journal.commands.writing import DISK, Behind, Disk, flush_folder, make_folders, write_file, write_new
@@ -26,8 +26,7 @@ STAGING = ".middenbook-staging-"
 PLAN = "plan"
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One file's part: what becomes of it, its number in the staging folder, its name in the folder."""
 
     what: str  # "new", "replace" or "remove"

@@ -9,7 +9,7 @@ of its smallest part; ``about`` to a quarter of itself; a range to half of its w
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.letters import small_letters
 
@@ -66,8 +66,7 @@ class NumberProblem(ValueError):
         self.comma = comma
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(NamedTuple):
     """A number and how far its writing leaves it open: ``half`` is a rectangular half-width."""
 
     value: float

@@ -8,8 +8,8 @@ fluid ounce are always the US customary ones, a tablespoon is half a US fluid ou
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from journal.measures.letters import small_letters
 
@@ -18,8 +18,7 @@ GALLON = Fraction("3.785411784")  # L
 FOOT = Fraction("0.3048")  # m
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """One unit: ``factor`` is how many kg, L or m² it holds, exact; ``spellings`` are all read."""
 
     symbol: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful
 from journal.notes.materials import Material
@@ -17,8 +18,7 @@ Shares = Mapping[str, float]
 UNKNOWN: Shares = {"unknown": 1.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Bin:
+class Bin(NamedTuple):
     """A worm bin: ``surface`` in m², ``worms`` the kinds as the keeper names them."""
 
     name: str
@@ -29,8 +29,7 @@ class Bin:
     ended: dt.date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Giver:
+class Giver(NamedTuple):
     """Someone who gives: only ``shown_as`` is ever published."""
 
     name: str
@@ -41,8 +40,7 @@ class Giver:
     place: Place | None = None  # where household.yaml names it
 
 
-@dataclass(frozen=True, slots=True)
-class Planting:
+class Planting(NamedTuple):
     """A tree, a vine, a bed: ``area`` in m²; ``trees`` how many plants it stands for."""
 
     name: str
@@ -51,8 +49,7 @@ class Planting:
     trees: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HouseholdMeasure:
+class HouseholdMeasure(NamedTuple):
     """A bag, a bucket, a brick: its mass in kg or its volume in L, with the doubt its weighing leaves."""
 
     name: str
@@ -70,8 +67,7 @@ class Goals:
     years: Mapping[int, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(NamedTuple):
     """Money for one unit of mass (kg) or, with ``per`` empty, per purchase."""
 
     amount: float
@@ -79,13 +75,15 @@ class Price:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Sharing:
+class Sharing(NamedTuple):
     """What may be seen: givers "shown as", "initials" or "hidden"; entries "yes", "summary" or "no"."""
 
     givers: str = "shown as"
     pictures: bool = True
     entries: str = "yes"
+
+
+_SHARING = Sharing()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +110,7 @@ class Household:
     goals: Goals = Goals()
     prices: Mapping[str, Price] = field(default_factory=dict)
     equivalents: Mapping[str, float] = field(default_factory=dict)  # "our 32-gallon barrel" -> kg
-    sharing: Sharing = Sharing()
+    sharing: Sharing = _SHARING
 
     def shares(self, giver: str | None, stream: str) -> Shares:
         """What would have happened to a giver's waste of a stream: the giver's own word first."""

@@ -83,7 +83,7 @@ def _with_worms(catalogue: Catalogue, bins: tree.Node | None) -> Catalogue:
     for _, one in bins.pairs:
         kind = one.get("worms") if isinstance(one, tree.Mapping) else None
         if isinstance(kind, tree.Scalar) and kind.text and catalogue.find(kind.text) is None:
-            kinds[kind.text] = replace(worms, name=kind.text, also=())
+            kinds[kind.text] = worms._replace(name=kind.text, also=())
     return catalogue.with_more(kinds.values())
 
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.notes.names import fold, nearest
 
 STREAMS = ("paper", "food scraps", "garden", "mineral", "supplies", "other")
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(NamedTuple):
     """Low, typical and high value of one property, with the source that says so."""
 
     low: float
@@ -31,8 +31,7 @@ class Range:
         return (self.high - self.low) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """One material of the catalogue or of household.yaml."""
 
     name: str

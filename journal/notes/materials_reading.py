@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from journal.measures.units import read_unit
@@ -287,8 +287,8 @@ def _made(sheet: Sheet, own: _Read, model: Material | None) -> Material | None:
         if carbon is not None:
             ranges["carbon"] = carbon
     same = model is not None and model.name == own.name
-    return replace(
-        base, name=own.name, stream=stream, waste=waste, also=_all_names(own, model if same else None),
+    return base._replace(
+        name=own.name, stream=stream, waste=waste, also=_all_names(own, model if same else None),
         form_of=base.form_of if own.form_of is None else own.form_of,
         cautions=base.cautions if own.cautions is None else own.cautions, **ranges,
     )  # fmt: skip
@@ -331,4 +331,4 @@ def _with_form(material: Material, listed: list[Material]) -> Material:
         else:
             names[form] = None
     names.pop(material.name, None)
-    return replace(material, form_of=tuple(names))
+    return material._replace(form_of=tuple(names))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.numbers import Number
 from journal.notes.entries import Item
@@ -63,8 +64,7 @@ class Sentence:
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Mixing:
+class Mixing(NamedTuple):
     """The line that mixed a batch first, by which its name is its own."""
 
     name: str

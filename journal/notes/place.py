@@ -7,7 +7,6 @@ as a value, so that any later stage can still point at the word.  All kinds of f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from journal.notes.faults import Fault
@@ -29,8 +28,7 @@ class Place(NamedTuple):
 
 
 @packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One finding: what, where, at which words, in whole sentences.
 
     ``source`` is the line as the keeper wrote it, so that it can be shown with a caret.

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache, partial
 from typing import NamedTuple, Protocol
 
@@ -34,8 +33,7 @@ FILES_AT_A_TIME = 4
 
 
 @packed_by_fields
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(NamedTuple):
     """What is kept of a file: the batches it mixes, a digest of the names known, and the file as read."""
 
     mixings: list[Mixing]

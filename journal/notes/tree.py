@@ -6,13 +6,12 @@ Scalars keep their text as written, so ``12:30`` stays itself and ``2.50`` keeps
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.place import Place
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(NamedTuple):
     """A word or phrase.  ``quoted`` tells ``"no"`` from ``no``; an empty value is the empty text."""
 
     text: str
@@ -20,16 +19,14 @@ class Scalar:
     quoted: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(NamedTuple):
     """A list of nodes."""
 
     items: tuple[Node, ...]
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
+class Mapping(NamedTuple):
     """Keys to nodes, in the order written; keys are scalars and unique."""
 
     pairs: tuple[tuple[Scalar, Node], ...]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Slot = Literal[
     "giver", "bin", "home", "planting", "shop", "money", "source", "purpose", "amounts", "readings"
@@ -30,8 +30,7 @@ SLOT_WORDS: Mapping[Slot, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Tail:
+class Tail(NamedTuple):
     """A part joined by a preposition."""
 
     preposition: str

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful
 from journal.notes.household import Household
@@ -25,8 +25,7 @@ NEARLY_NOTHING = 0.05
 source): it dries while it rests and clings to its tub, so the last of it is never weighed out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Destination:
+class Destination(NamedTuple):
     """Where some of a batch went: an account, the mass, and the days from first to last."""
 
     account: Account
@@ -35,8 +34,7 @@ class Destination:
     last: dt.date
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(NamedTuple):
     """One giver's waste in a batch (giver None: the household's own): kg as mixed in, by stream."""
 
     giver: str | None
@@ -48,8 +46,7 @@ class Holding:
         return sum(self.streams.values())
 
 
-@dataclass(frozen=True, slots=True)
-class BatchSheet:
+class BatchSheet(NamedTuple):
     """Everything about one batch as of a day.  Masses are wet, in kg."""
 
     name: str
@@ -162,7 +159,7 @@ def _without_drained(parts: list[Ingredient], drained: Figure) -> list[Ingredien
             mass = part.mass.times(kept)
             share = part.mass.value / water
             mass = Doubtful(mass.value, (mass.own**2 + (doubt * share) ** 2) ** 0.5, mass.shared)
-            lowered.append(replace(part, mass=mass, litres=None, records=(*part.records, *drained.behind)))
+            lowered.append(part._replace(mass=mass, litres=None, records=(*part.records, *drained.behind)))
         else:
             lowered.append(part)
     return lowered

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.periods import Period, day_after
 from journal.notes.household import Bin
@@ -29,8 +30,7 @@ MIX_DAYS = 60
 LEAST_DAYS = 7
 
 
-@dataclass(frozen=True, slots=True)
-class Yield:
+class Yield(NamedTuple):
     """Castings out against dry matter in, with the lag between them shown.
 
     ``share`` is dry castings per dry matter that had been in long enough to come out in them; ``working`` is
@@ -44,8 +44,7 @@ class Yield:
     lag: Span  # days
 
 
-@dataclass(frozen=True, slots=True)
-class BinBalance:
+class BinBalance(NamedTuple):
     """Wet mass in and out since the bin was started, in kg.
 
     ``unaccounted`` is in less all that came out and was weighed: it is lost to the air as water and carbon
@@ -61,8 +60,7 @@ class BinBalance:
     solids_lost: Span  # dry matter lost as gas, from the published share of what went in
 
 
-@dataclass(frozen=True, slots=True)
-class BinSheet:
+class BinSheet(NamedTuple):
     """Everything about one bin as of a day.  Masses are wet, in kg."""
 
     name: str

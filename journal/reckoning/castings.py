@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.reckoning.diversion import CASTINGS, Figure
 from journal.reckoning.flows import Flow, Flows, figure, less
 from journal.reckoning.movements import Account, Movement
 
 
-@dataclass(frozen=True, slots=True)
-class CastingsStore:
+class CastingsStore(NamedTuple):
     """Castings in and out of the store, wet mass in kg.
 
     What was spread although none was left on hand never came through the store and is not in here.

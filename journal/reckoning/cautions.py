@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.records import Notes
 from journal.reckoning.references import Caution
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """A caution and what calls for it: the materials, streams and verbs that occur, or the page."""
 
     caution: Caution
     because: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Occurring:
+class Occurring(NamedTuple):
     """What occurs in a journal."""
 
     materials: frozenset[str]

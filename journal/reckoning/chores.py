@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
+from typing import NamedTuple
 
 from journal.measures.units import fahrenheit
 from journal.reckoning.batches import BatchSheet
@@ -33,8 +33,7 @@ WHAT = ("warm", "cool", "moisten", "dry", "sweeten", "freshen", "feed", "use", "
 """The kinds of chore, the most pressing first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chore:
+class Chore(NamedTuple):
     """Something to do with a bin or a batch: from which day, why, and on which records that rests.
 
     ``until`` is the last day of the range where the day itself is only a guess.

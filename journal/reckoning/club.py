@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from journal.measures.doubt import Sum
 from journal.notes.names import fold
@@ -20,8 +20,7 @@ SIX_DIGITS = 1e-6
 """For doubts: a root makes the last digits of a sum that cancels much larger."""
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
+class Member(NamedTuple):
     """A household in a club, under the name it goes by there.  Numbers are from 1, in the order given.
 
     ``first`` and ``last`` are the days it tells of; ``days`` how many of them have lines that moved
@@ -40,8 +39,7 @@ class Member:
     movements: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(NamedTuple):
     """A total that a package states otherwise than it adds up to; in kg, None where it states none."""
 
     member: int
@@ -63,8 +61,7 @@ Totals = Mapping[str, Sum]
 """Figure to its total."""
 
 
-@dataclass(frozen=True, slots=True)
-class ClubFigures:
+class ClubFigures(NamedTuple):
     """All totals of a club, each figure by name; keys are what they are of."""
 
     whole: Totals
@@ -79,8 +76,7 @@ class ClubFigures:
     member_streams: Mapping[tuple[int, str], Totals]
 
 
-@dataclass(frozen=True, slots=True)
-class Participation:
+class Participation(NamedTuple):
     """How many households wrote something that moved, by week (its Monday) and by month (its first day)."""
 
     weeks: Mapping[dt.date, int]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from journal.notes.household import Giver, Household
 from journal.notes.materials import STREAMS, Catalogue, Material
@@ -21,8 +21,7 @@ from journal.reckoning.references import Factors
 BIN = Account("bin")
 
 
-@dataclass(frozen=True, slots=True)
-class Used:
+class Used(NamedTuple):
     """Waste that one member used in one year, net of rejects, by its material and fates otherwise.
 
     ``variance`` is of its own weighings (kg²), ``linear`` a bound of the doubt it shares (kg).
@@ -49,7 +48,7 @@ def club_footprint(
     """
     # One edition serves all years, so what is said of a year's own edition does not hold here.
     words = {key: said for key, said in factors.words.items() if key != "edition"}
-    one = replace(factors, tables={edition: factors.tables[edition]}, newest=edition, words=words)
+    one = factors._replace(tables={edition: factors.tables[edition]}, newest=edition, words=words)
     heaps = _heaps(used, catalogue)
     streams = [Material(stream, stream, waste=True) for stream in STREAMS]
     materials = Catalogue.of([*streams, *catalogue.materials.values()])

@@ -16,6 +16,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.reckoning.movements import DUST
 
@@ -69,8 +70,7 @@ class TakenIn:
         self.left = self.kg
 
 
-@dataclass(frozen=True, slots=True)
-class HandedOn:
+class HandedOn(NamedTuple):
     """A part (0 to 1) of one movement that comes off the giver's count, and how it was found.
 
     ``package`` and ``id`` name the giver's movement, or the receiver's where the giver wrote nothing.

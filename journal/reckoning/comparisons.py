@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.periods import month_key
 from journal.notes.household import Household
@@ -22,8 +23,7 @@ LEAST_WEEKS = 1.0
 WEEK = 7.0
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(NamedTuple):
     """A published average per person and week, and what part of it the household's own figure is."""
 
     comparison: Comparison
@@ -40,8 +40,7 @@ class Equivalent:
     count: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Comparisons:
+class Comparisons(NamedTuple):
     """What was kept out of landfill over a time, per week and per person, and what it is set beside.
 
     Per person only the household's own waste is reckoned: what neighbours bring is theirs.
@@ -93,8 +92,7 @@ def _beside(comparison: Comparison, person: Span | None) -> Beside:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class DiversionRate:
+class DiversionRate(NamedTuple):
     """What part of the household's own waste stayed out of landfill, in the months with weighed trash.
 
     ``rate`` is 0 to 1; ``months`` are written as in 2026-03.

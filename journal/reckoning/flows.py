@@ -6,6 +6,7 @@ import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful, Sum
 from journal.notes.materials import Catalogue
@@ -138,8 +139,7 @@ class _Heap(Sum):
         self.records: list[int] = []
 
 
-@dataclass(frozen=True, slots=True)
-class Brought:
+class Brought(NamedTuple):
     """So much of a material or of a batch."""
 
     name: str

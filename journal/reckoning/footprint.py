@@ -13,7 +13,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.materials import Material
 from journal.notes.records import Notes
@@ -34,8 +34,7 @@ class FootprintFault(ArithmeticError):
     """A result that no waste of a household can have: the program is at fault, not the keeper."""
 
 
-@dataclass(frozen=True, slots=True)
-class FootprintLine:
+class FootprintLine(NamedTuple):
     """One material of one year, as one giver's: what it would have emitted, what the bin emits, what is left.
 
     ``counted`` is the part of the mass (0 to 1) that would have been landfilled or burned.
@@ -56,8 +55,7 @@ class FootprintLine:
     avoided: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Footprint:
+class Footprint(NamedTuple):
     """Avoided emissions of one year, or of all: kg CO₂e with a range, and everything it rests on.
 
     ``avoided`` is never shown below zero: where the bin emits more, ``nothing_avoided`` says so.

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful
 from journal.notes.household import Household, Planting, Price
@@ -36,8 +37,7 @@ FERTILISER = ("fertiliser", "fertilizer")
 _ANALYSIS = re.compile(r"(\d+(?:\.\d+)?)\s*[-–]\s*(\d+(?:\.\d+)?)\s*[-–]\s*(\d+(?:\.\d+)?)")
 
 
-@dataclass(frozen=True, slots=True)
-class PlantingYear:
+class PlantingYear(NamedTuple):
     """One planting in one year, or since the start.  Masses in kg."""
 
     castings: Figure
@@ -48,8 +48,7 @@ class PlantingYear:
     per_tree: Span | None  # kg of castings per tree or plant
 
 
-@dataclass(frozen=True, slots=True)
-class PlantingSheet:
+class PlantingSheet(NamedTuple):
     """One planting: by year, oldest first, and since the start."""
 
     planting: Planting
@@ -57,8 +56,7 @@ class PlantingSheet:
     since_start: PlantingYear
 
 
-@dataclass(frozen=True, slots=True)
-class StandIn:
+class StandIn(NamedTuple):
     """Bagged fertiliser with as much nitrogen as the castings spread.
 
     ``bag`` is kg of it by total nitrogen, ``bag_first_year`` by the part that plants get in the first year;
@@ -74,8 +72,7 @@ class StandIn:
     currency: str
 
 
-@dataclass(frozen=True, slots=True)
-class Garden:
+class Garden(NamedTuple):
     """All plantings, in the order of household.yaml, and what all of them got."""
 
     plantings: tuple[PlantingSheet, ...]

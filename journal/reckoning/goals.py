@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.periods import week_of, year
 from journal.notes.household import Goals
@@ -13,8 +13,7 @@ from journal.reckoning.diversion import Figure
 WEEK = dt.timedelta(days=7)
 
 
-@dataclass(frozen=True, slots=True)
-class YearGoal:
+class YearGoal(NamedTuple):
     """One year's goal in kg: what was kept so far, and what the calendar would ask for by now.
 
     ``projected`` is the year's end at the pace so far; None until a twelfth of the year has gone.
@@ -49,8 +48,7 @@ class YearGoal:
         return "ahead" if self.ahead > 0 else "behind"
 
 
-@dataclass(frozen=True, slots=True)
-class WeekGoal:
+class WeekGoal(NamedTuple):
     """A goal per week in kg: the running week, and how many full weeks since the start reached it."""
 
     goal: float

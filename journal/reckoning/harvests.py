@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
+from typing import NamedTuple
 
 from journal.notes.materials import Range
 
@@ -20,8 +20,7 @@ SINGLE_SHARE = 0.25
 """One interval alone is taken to a quarter of itself either way."""
 
 
-@dataclass(frozen=True, slots=True)
-class NextHarvest:
+class NextHarvest(NamedTuple):
     """A range of days, and what it rests on: "own history", or "published" with its source."""
 
     earliest: dt.date

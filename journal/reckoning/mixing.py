@@ -18,8 +18,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful, total
 from journal.notes.materials import Material, Range
@@ -38,8 +39,7 @@ NOTHING = Range(0.0, 0.0, 0.0, "", "", "seen")
 WATER = 100.0
 
 
-@dataclass(frozen=True, slots=True)
-class Ingredient:
+class Ingredient(NamedTuple):
     """So much of a material, wet mass in kg; ``litres`` where it was measured by volume."""
 
     material: Material
@@ -171,10 +171,13 @@ def water_to_add(mixed: Blend, moisture: float) -> Span:
         term.weight.by(Span(moisture, moisture, moisture).minus(term.top), "kg")
         for term in moisture_terms(mixed.ingredients)
     ]
-    return replace(
-        sum_of(shares, "kg").times(1 / (WATER - moisture)),
-        records=mixed.records,
-        sources=sources(moisture_terms(mixed.ingredients)),
+    return (
+        sum_of(shares, "kg")
+        .times(1 / (WATER - moisture))
+        ._replace(
+            records=mixed.records,
+            sources=sources(moisture_terms(mixed.ingredients)),
+        )
     )
 
 

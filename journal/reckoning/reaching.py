@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.materials import Material
 from journal.reckoning.mixing import (
@@ -17,8 +17,7 @@ from journal.reckoning.mixing import (
 from journal.reckoning.spans import Span, of_range, sum_of
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(NamedTuple):
     """How much of a material brings a blend to a goal: ``mass`` in kg, or None with the ``reason``."""
 
     material: str

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from journal.notes.household import Bin
@@ -99,8 +98,7 @@ def bands_of(kinds: Sequence[WormKind]) -> dict[str, Band]:
 
 def _common(bands: list[Band]) -> Band:
     first = bands[0]
-    strict = replace(
-        first,
+    strict = first._replace(
         bottom=max(band.bottom for band in bands),
         low=max(band.low for band in bands),
         high=min(band.high for band in bands),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.notes.materials import Material, Range
 from journal.notes.names import fold
@@ -29,8 +30,7 @@ SHORT_TON = 907.18474  # kg, exact: 2000 avoirdupois pounds (NIST Handbook 44, A
 FATES = ("recycled", "landfilled", "combusted", "composted", "digested dry", "digested wet")
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """One work that figures come from; ``note`` says where author or edition was inferred."""
 
     key: str
@@ -60,8 +60,7 @@ _WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     """Where one reading is good for a kind of worm, and where it harms.
 
     ``quantity`` is "temperature" (°C), "moisture" (% of wet mass) or "pH".  Good runs from ``low`` to
@@ -95,8 +94,7 @@ class Band:
         return _WORDS[self.quantity][self.position(value) + 2]
 
 
-@dataclass(frozen=True, slots=True)
-class WormKind:
+class WormKind(NamedTuple):
     """One kind of worm as it is sold and kept."""
 
     name: str  # trade name, plural: "red wigglers"
@@ -112,8 +110,7 @@ class WormKind:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Husbandry:
+class Husbandry(NamedTuple):
     """Figures of keeping worms that hold for all kinds."""
 
     feed_per_surface: Range  # kg of feed per m² and week
@@ -128,8 +125,7 @@ class Husbandry:
     standing_water: Range  # hours open water stands to lose free chlorine; chloramine stays
 
 
-@dataclass(frozen=True, slots=True)
-class Worms:
+class Worms(NamedTuple):
     """All kinds of worm, with the husbandry common to them."""
 
     kinds: Mapping[str, WormKind]  # by trade name
@@ -173,8 +169,7 @@ class FactorTable:
         return None if text == "NA" else float(text) * 1000.0 / SHORT_TON
 
 
-@dataclass(frozen=True, slots=True)
-class RowUse:
+class RowUse(NamedTuple):
     """Which row of the table a material (or, failing that, its stream) is reckoned by.
 
     ``low`` and ``high`` name the rows of the ends of the range, the same as ``row`` where only one fits.
@@ -192,8 +187,7 @@ class RowUse:
     counts: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Potentials:
+class Potentials(NamedTuple):
     """100-year global warming potentials, kg CO₂e per kg of gas."""
 
     name: str  # "AR6"
@@ -204,8 +198,7 @@ class Potentials:
     checked: str
 
 
-@dataclass(frozen=True, slots=True)
-class HomeBin:
+class HomeBin(NamedTuple):
     """What biological treatment itself emits, kg of gas per kg of wet waste."""
 
     methane: Range
@@ -225,8 +218,7 @@ class HomeBin:
         return Range(low, typical, high, self.methane.source, self.methane.where, "computed")
 
 
-@dataclass(frozen=True, slots=True)
-class Factors:
+class Factors(NamedTuple):
     """All emission factors."""
 
     tables: Mapping[str, FactorTable]  # by edition
@@ -249,8 +241,7 @@ class Factors:
 # ------------------------------------------------------------------------------- nutrients, comparisons
 
 
-@dataclass(frozen=True, slots=True)
-class Oxide:
+class Oxide(NamedTuple):
     """How the trade states an element: P as P₂O₅, K as K₂O; ``factor`` is kg of oxide per kg of element."""
 
     name: str
@@ -261,16 +252,14 @@ class Oxide:
     checked: str
 
 
-@dataclass(frozen=True, slots=True)
-class Nutrient:
+class Nutrient(NamedTuple):
     """Total content (not plant-available) of one nutrient, % of dry mass."""
 
     name: str  # "N", "P2O5" or "K2O"
     content: Range
 
 
-@dataclass(frozen=True, slots=True)
-class Analysis:
+class Analysis(NamedTuple):
     """One published analysis, as its source gives it."""
 
     of: str
@@ -282,8 +271,7 @@ class Analysis:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Nutrients:
+class Nutrients(NamedTuple):
     """Nutrients of castings and compost, and the conversions of the trade."""
 
     contents: Mapping[str, Mapping[str, Nutrient]]  # material -> nutrient's name -> content
@@ -292,8 +280,7 @@ class Nutrients:
     analyses: tuple[Analysis, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(NamedTuple):
     """A published average to set a household's figure beside."""
 
     key: str
@@ -311,8 +298,7 @@ class Comparison:
 # ---------------------------------------------------------------------------------------------- cautions
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A plain warning, and where it is shown.
 
     It belongs wherever one of its ``materials``, ``streams`` or ``verbs`` occurs, and on its ``pages``
@@ -343,8 +329,7 @@ class Caution:
 # --------------------------------------------------------------------------------------- all together
 
 
-@dataclass(frozen=True, slots=True)
-class References:
+class References(NamedTuple):
     """All that the reckoning takes from published sources."""
 
     sources: Mapping[str, Source]

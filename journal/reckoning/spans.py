@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from journal.measures.doubt import Doubtful
 from journal.notes.materials import Range
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """Low, typical and high value in ``unit``; ``records`` index Notes.records, ``sources`` are source keys.
 
     ``high`` is infinite where nothing bounds the figure from above.
@@ -37,8 +36,7 @@ class Span:
     def times(self, factor: float, unit: str | None = None) -> Span:
         """Give this figure times an exact factor, in another unit where one is given."""
         ends = sorted((self.low * factor, self.high * factor))
-        return replace(
-            self,
+        return self._replace(
             low=ends[0],
             typical=self.typical * factor,
             high=ends[1],
@@ -53,7 +51,7 @@ class Span:
     def over(self, other: Span, unit: str = "") -> Span:
         """Give this figure divided by one that is above zero; unbounded above where that may be zero."""
         if other.low > 0:
-            turned = replace(other, low=1 / other.high, typical=1 / other.typical, high=1 / other.low)
+            turned = other._replace(low=1 / other.high, typical=1 / other.typical, high=1 / other.low)
             return self.by(turned, unit)
         low = self.low / other.high if other.high > 0 else 0.0
         typical = self.typical / other.typical if other.typical > 0 else math.inf

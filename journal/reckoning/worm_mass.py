@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.reckoning.flows import Flow, figure
 from journal.reckoning.movements import Movement
@@ -20,8 +20,7 @@ from journal.reckoning.spans import Span
 WORM_VERBS = frozenset({"added", "moved"})
 
 
-@dataclass(frozen=True, slots=True)
-class WormMass:
+class WormMass(NamedTuple):
     """The worm mass believed to be in a bin: ``believed`` in kg, ``added`` net of what moved away."""
 
     believed: Span

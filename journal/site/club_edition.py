@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from journal import __version__
 from journal.measures.doubt import Sum
@@ -39,8 +39,7 @@ COLUMNS = {
 PLAIN_PAGE: View = {"section": "", "card": None, "turn": []}
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One movement of a member that adds to a figure; mass and expanded doubt (k = 2) in kg."""
 
     id: str

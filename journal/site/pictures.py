@@ -12,9 +12,8 @@ import posixpath
 import re
 import warnings
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import unquote
 
 from journal.notes.place import Place
@@ -42,8 +41,7 @@ class PictureProblem(ValueError):
     """A picture that cannot be shown; the message is a sentence for the keeper."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(NamedTuple):
     """A picture that an entry shows: where it may lie below ``entries/``, in the order to look there."""
 
     source: str
@@ -52,8 +50,7 @@ class Wanted:
     candidates: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A picture made ready: its size in pixels, and (width, name, bytes) of each file, smallest first."""
 
     width: int

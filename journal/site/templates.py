@@ -11,10 +11,9 @@ import json
 import marshal
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from journal.site import drawing, pictures, prose
 from journal.site.draughtsman import chart_key, drawn
@@ -33,8 +32,7 @@ class TemplateProblem(ValueError):
     """A template that cannot be used; the message is a sentence with file and line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """One file of the site: its name, and either a template with a view of plain values, or its bytes.
 
     Where ``rests_on`` is a digest of all that the view is made of, the view need not be there.

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from journal.commands.bring_in.dates import read_date
 from journal.commands.bring_in.sheets import Cell, Row, column_letters, column_number
@@ -27,8 +27,7 @@ _TIME = re.compile(r"\d{1,2}:\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?", re.IGNORECASE
 _SINGLE = frozenset({"date", "verb", "unit", "material", "giver", "bin", "planting"})
 
 
-@dataclass(frozen=True, slots=True)
-class KnownNames:
+class KnownNames(NamedTuple):
     """The names that the journal knows, each found by any spelling."""
 
     catalogue: Catalogue

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.measures.letters import small_letters
 
@@ -48,8 +48,7 @@ _DIGITS = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class DateReading:
+class DateReading(NamedTuple):
     """What a date can mean: ``either`` where there is one meaning, else a day for each order that gives one.
 
     ``needs_year`` says that it has no year of its own.
@@ -131,8 +130,7 @@ def _day(year: int, month: int, day: int) -> dt.date | None:
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class DateOrder:
+class DateOrder(NamedTuple):
     """In which order a file writes all-digit dates, and why; ``question`` where that is not known."""
 
     order: str | None

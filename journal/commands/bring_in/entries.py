@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.notes.records import Notes, Prose
 
@@ -14,8 +14,7 @@ FOLDER = "brought-in"
 _ROW = re.compile(r"(?:;\s*|\s*\()([^();]*\brow \d+)\)\s*$")
 
 
-@dataclass(frozen=True, slots=True)
-class NewLine:
+class NewLine(NamedTuple):
     """One line to add to the entry of a day; ``row`` is where it came from, in the source's own counting."""
 
     date: dt.date
@@ -25,8 +24,7 @@ class NewLine:
     title: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Sifted:
+class Sifted(NamedTuple):
     """Lines that are new, those that the journal has, and those that it has in other words."""
 
     new: list[NewLine]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.commands.bring_in.sheets import Cell
 
@@ -13,8 +13,7 @@ _POINT = re.compile(r"\d*\.(?:\d{1,2}|\d{4,})|0?\.\d{3}|\d{1,3}(?:,\d{3})+\.\d+|
 _COMMA = re.compile(r"\d*,(?:\d{1,2}|\d{4,})|0?,\d{3}|\d{1,3}(?:\.\d{3})+,\d+|\d{4,},\d+")
 
 
-@dataclass(frozen=True, slots=True)
-class DecimalSign:
+class DecimalSign(NamedTuple):
     """How a sheet writes decimals: "point" or "comma", and why; ``question`` where that is not known."""
 
     sign: str

@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from journal.commands.bring_in.columns import KnownNames, guess_columns, header_row
 from journal.commands.bring_in.dates import date_order
@@ -38,8 +39,7 @@ from journal.notes.lines import Sentence, read_batch_name
 from journal.notes.records import Notes
 
 
-@dataclass(frozen=True, slots=True)
-class Journal:
+class Journal(NamedTuple):
     """The journal that something is brought into."""
 
     folder: Path
@@ -59,7 +59,7 @@ class Journal:
         """Read what is new as the journal will; give it, and what cannot stand as a record after all."""
         household = with_names(self.notes.household, names)
         new, unread = Trial(self.texts, household, self.notes.catalogue).of(sifted.new)
-        return replace(sifted, new=new), unread
+        return sifted._replace(new=new), unread
 
     def known(self, household: Household | None = None, batches: Mapping[str, str] | None = None) -> Known:
         """Give what a line may name."""

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.commands.bring_in.dates import DateReading
 from journal.commands.bring_in.dates import read_date as read_any_date
@@ -27,8 +28,7 @@ _TITLE_WORDS = 8
 _MIXED = re.compile(r"mixed\s+(?:a\s+)?(?:bedding|slurry)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class NoteLine:
+class NoteLine(NamedTuple):
     """One line for the journal, from one line of the note; ``sentence`` is None where it is prose."""
 
     text: str

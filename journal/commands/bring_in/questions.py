@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from journal.commands.bring_in.columns import Column, KnownNames, is_nothing, tell_columns
 from journal.commands.bring_in.dates import DateOrder, date_order, read_date
@@ -18,8 +19,7 @@ from journal.notes.known import Known
 from journal.notes.names import fold
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """Something that only the keeper knows, and the words to add to the command that answer it."""
 
     asked: str
@@ -40,8 +40,7 @@ class Told:
     leave_out: bool = False  # rows that cannot be read are left out rather than asked about
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(NamedTuple):
     """How a sheet will be read, why so, and what must be asked first."""
 
     plan: Plan

@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from journal.commands.bring_in.columns import Column, KnownNames, is_nothing, spoken_verb, unit_in
 from journal.commands.bring_in.dates import read_date
@@ -54,8 +55,7 @@ class Unclear(Exception):
         self.name = name
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line for the journal: ``text`` without a dash; ``sentence`` is None where it is prose."""
 
     date: dt.date

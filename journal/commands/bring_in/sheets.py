@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from journal.commands.console import Refusal
 
@@ -50,8 +51,7 @@ class Row:
         return any(cell != "" for cell in self.cells)
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(NamedTuple):
     """All rows that hold something, and how the file was read."""
 
     rows: Sequence[Row]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from journal.commands.bring_in.entries import NewLine, as_prose, lay_out
 from journal.notes.entries import Scanned, scan
@@ -34,7 +33,7 @@ class Trial:
             unread += [(line.row, reason) for line, reason in found]
             places = {id(line) for line, _ in found}
             lines = [
-                replace(line, text=as_prose(line.text), is_record=False) if id(line) in places else line
+                line._replace(text=as_prose(line.text), is_record=False) if id(line) in places else line
                 for line in lines
             ]
 

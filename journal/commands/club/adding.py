@@ -16,7 +16,7 @@ from functools import cache
 from importlib import resources
 from itertools import product
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from journal.commands.club.description import Description
 from journal.commands.club.packages import Refused
@@ -71,8 +71,7 @@ class Taken:
     told_elsewhere: list[tuple[dt.date, dt.date]] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(NamedTuple):
     """A package to be read: what it says of itself, which givers are members, whether to keep it."""
 
     taken: Taken

@@ -6,8 +6,7 @@ import datetime as dt
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn
 
 from journal.commands.club.packages import Refused
 from journal.site.dataset import PROGRAM
@@ -19,8 +18,7 @@ _WEB = re.compile(r"https?://[^\s\"'<>\\]{1,400}", re.IGNORECASE)
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 
 
-@dataclass(frozen=True, slots=True)
-class Description:
+class Description(NamedTuple):
     """What a package says of itself: whose it is, the days it covers, its givers, its tables' SHA-256."""
 
     household: str

@@ -14,9 +14,8 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import IO
+from typing import IO, NamedTuple
 
 DESCRIPTOR = "datapackage.json"
 TABLES = ("movements.csv", "figures.csv")
@@ -37,8 +36,7 @@ class Refused(ValueError):
     """A package that is not taken in; the message is a sentence that names it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a package's files are: how to open each, and the most bytes that each may have."""
 
     label: str
