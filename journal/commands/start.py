@@ -6,7 +6,6 @@ import contextlib
 import datetime as dt
 import os
 import re
-import secrets
 import shlex
 from pathlib import Path
 from string import Template
@@ -14,7 +13,7 @@ from string import Template
 import click
 
 from journal.commands.console import Refusal, say
-from journal.commands.writing import DISK, Disk, flush_folder, locked, make_folders, write_file
+from journal.commands.writing import DISK, Disk, flush_folder, locked, make_folders, mark, write_file
 
 _HOUSEHOLD = Template("""\
 # Who and what this journal speaks of.
@@ -131,7 +130,7 @@ def lay_out(folder: Path, files: dict[str, str], disk: Disk = DISK) -> None:
     entries = folder / "entries"
     _refuse_what_is_there(entries)
     missing = [each for each in (folder, *folder.parents) if not each.exists()]
-    new = folder / f".entries.{secrets.token_hex(4)}"
+    new = folder / f".entries.{mark()}"
     try:
         make_folders(folder, disk)
         with locked(folder):

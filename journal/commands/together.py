@@ -14,13 +14,21 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import secrets
 from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 
 from journal.commands.console import Refusal
-from journal.commands.writing import DISK, Behind, Disk, flush_folder, make_folders, write_file, write_new
+from journal.commands.writing import (
+    DISK,
+    Behind,
+    Disk,
+    flush_folder,
+    make_folders,
+    mark,
+    write_file,
+    write_new,
+)
 
 STAGING = ".middenbook-staging-"
 PLAN = "plan"
@@ -43,7 +51,7 @@ class Change:
     def __init__(self, folder: Path, disk: Disk = DISK) -> None:
         self.folder = folder
         self.disk = disk
-        self.staging = folder / f"{STAGING}{secrets.token_hex(4)}"
+        self.staging = folder / f"{STAGING}{mark()}"
         self.steps: list[Step] = []
         self._behind = None if disk.in_order else Behind(disk)
 

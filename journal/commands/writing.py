@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-import secrets
 import stat
 import threading
 from collections.abc import Iterator
@@ -66,13 +65,18 @@ class Disk:
 DISK = Disk()
 
 
+def mark() -> str:
+    """Give eight signs that no other file's name has, for what is laid beside a file for a moment."""
+    return os.urandom(4).hex()  # the module for it loads several more
+
+
 def write_file(path: Path, data: bytes, disk: Disk = DISK) -> None:
     """Put ``data`` in the place of a file, or make it; its permissions, and a link to it, stay.
 
     Raises OSError where the machine refuses; then the earlier file is untouched.
     """
     path = Path(os.path.realpath(path))
-    new = path.with_name(f".{path.name[:100]}.{secrets.token_hex(4)}")
+    new = path.with_name(f".{path.name[:100]}.{mark()}")
     try:
         write_new(new, data, disk, like=path)
         disk.rename(new, path)
