@@ -13,6 +13,7 @@ from journal.commands import files, shipped
 from journal.commands.yaml_tree import DEEPEST, LARGEST, TreeProblem, read_tree
 from journal.notes.faults import Fault
 from journal.notes.materials import STREAMS, Range
+from journal.notes.reading import Bare, Kept, Parcel, read_notes
 from journal.notes.tree import Mapping, Scalar, Sequence
 
 ENTRY = "## 2026-03-14\n\n- fed 1 lb bread to Tub\n"
@@ -45,6 +46,60 @@ def test_a_journal_is_read_whole(journal: Path) -> None:
         "household.yaml",
         "notes.txt",
     ]
+
+
+class Counted:
+    """Keeps files as they are read, and counts which are."""
+
+    def __init__(self) -> None:
+        self.kept: dict[tuple[str, str], Kept] = {}
+        self.read: set[str] = set()
+
+    def get(self, file: str, text: str) -> object | None:
+        """Give what was kept of a file."""
+        return self.kept.get((file, text))
+
+    def parcel(self, value: Kept) -> Bare:
+        """Leave a value as it is."""
+        return Bare(value)
+
+    def put(self, file: str, text: str, parcel: Parcel) -> None:
+        """Keep a file."""
+        self.kept[file, text] = parcel.value
+        self.read.add(file)
+
+
+MIXING = {
+    "a.md": "## 2026-03-01\n\n- mixed bedding Lot 1: 2 kg shredded paper, 5 L water\n",
+    "b.md": "## 2026-03-09\n\n- bedded Tub with 2 L Lot 1\n",
+    "c.md": "## 2026-03-10\n\n- mixed bedding Lot 1: 1 kg straw\n",
+}
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "again"),
+    [
+        ("b.md", "2 L", "3 L", {"b.md"}),
+        ("a.md", "\n- mixed", "\nA line above.\n- mixed", {"a.md", "c.md"}),
+        ("a.md", "5 L", "1 L", {"a.md", "b.md", "c.md"}),
+        ("a.md", "Lot 1", "Lot 2", {"a.md", "b.md", "c.md"}),
+    ],
+    ids=["an amount", "a line above a mixing", "what a batch is made of", "what it is called"],
+)
+def test_a_file_is_read_again_where_what_it_rests_on_has_changed(
+    file: str, old: str, new: str, again: set[str]
+) -> None:
+    """A line above a mixing is told only to the file that mixes one of that name: it says where it was."""
+    household = files.household_tree(HOUSEHOLD)[0]
+    shelf = Counted()
+    read_notes(MIXING, household, shipped.catalogue(), shelf)
+    assert shelf.read == MIXING.keys()
+    shelf.read.clear()
+    texts = {**MIXING, file: MIXING[file].replace(old, new)}
+    assert texts != MIXING
+    notes = read_notes(texts, household, shipped.catalogue(), shelf)
+    assert notes == read_notes(texts, household, shipped.catalogue())
+    assert shelf.read == again
 
 
 def test_a_folder_without_entries_is_a_problem(tmp_path: Path) -> None:

@@ -71,3 +71,10 @@ class Mixing(NamedTuple):
     kind: str  # "bedding" or "slurry"
     place: Place
     item: Item
+
+    @property
+    def recipe(self) -> list[str]:
+        """What its line says behind the colon, and each item of the list below it."""
+        colon = self.item.text.find(":")
+        behind = [self.item.text[colon + 1 :].strip()] if colon >= 0 else []
+        return [*behind, *(child.text for child in self.item.children or ())]

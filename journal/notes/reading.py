@@ -34,7 +34,7 @@ FILES_AT_A_TIME = 4
 
 @packed_by_fields
 class Kept(NamedTuple):
-    """What is kept of a file: the batches it mixes, a digest of the names known, and the file as read."""
+    """What is kept of a file: the batches it mixes, a digest of the names it may use, and it as read."""
 
     mixings: list[Mixing]
     names: str
@@ -103,7 +103,7 @@ def read_notes(
     mixings = gather_batches(desk.mixings(), read, everything)
     batches = {mixing.name: mixing.kind for mixing in mixings.values()}
     known = cache(lambda: know(read, everything, mixings))
-    files = desk.read(known, names_digest(read, mixings))
+    files = desk.read(known, names_digests(read, mixings))
     return assemble(read, everything, batches, files, problems)
 
 
@@ -115,9 +115,24 @@ def know(household: Household, catalogue: Catalogue, mixings: Mapping[str, Mixin
     return known
 
 
-def names_digest(household: Household, mixings: Mapping[str, Mixing]) -> str:
-    """Give a digest of all that the reading of a file rests on besides its text and the shipped catalogue."""
-    return hashlib.blake2b(repr((household, sorted(mixings.items()))).encode()).hexdigest()
+Names = Callable[[Sequence[Mixing]], str]
+"""Gives for the batches that a file mixes a digest of all names that its lines may use."""
+
+
+def names_digests(household: Household, mixings: Mapping[str, Mixing]) -> Names:
+    """Give what tells what a file's reading rests on besides its text and the shipped catalogue.
+
+    Where a batch was mixed first matters only to files that mix one of its name: a line that is added above
+    leaves all others as they are.
+    """
+    recipes = [(key, mixing.name, mixing.kind, mixing.recipe) for key, mixing in sorted(mixings.items())]
+    known = hashlib.blake2b(repr((household, recipes)).encode()).hexdigest()
+
+    def digest(own: Sequence[Mixing]) -> str:
+        first = [str(mixings[key].place) for mixing in own if (key := fold(mixing.name)) in mixings]
+        return hashlib.blake2b(repr((known, first)).encode()).hexdigest() if first else known
+
+    return digest
 
 
 class _Desk:
@@ -147,12 +162,12 @@ class _Desk:
         """Give the batches that a file mixes; most mix none, and need not be taken apart to see it."""
         return mixings_in(self.scanned(file)) if MIXED in self.texts[file].lower() else []
 
-    def read(self, known: Callable[[], Known], digest: str) -> Iterator[ReadFile]:
+    def read(self, known: Callable[[], Known], names: Names) -> Iterator[ReadFile]:
         """Give each file as it is read."""
-        new = [file for file, kept in self.kept.items() if kept is None or kept.names != digest]
+        new = [file for file, kept in self.kept.items() if kept is None or kept.names != names(kept.mixings)]
         if new:
             known()  # before the work is divided, so that it is gathered once
-        tasks = [partial(self._read, known, digest, files) for files in in_groups(new, FILES_AT_A_TIME)]
+        tasks = [partial(self._read, known, names, files) for files in in_groups(new, FILES_AT_A_TIME)]
         for read in self.divided(tasks):
             for file, parcel in read:
                 self.shelf.put(file, self.texts[file], parcel)
@@ -162,10 +177,11 @@ class _Desk:
                 yield kept_file.read
 
     def _read(
-        self, known: Callable[[], Known], digest: str, files: Sequence[str]
+        self, known: Callable[[], Known], names: Names, files: Sequence[str]
     ) -> list[tuple[str, Parcel]]:
         def read(file: str) -> Kept:
-            return Kept(self.mixings_of(file), digest, read_file(known(), self.scanned(file)).finished())
+            mixed = self.mixings_of(file)
+            return Kept(mixed, names(mixed), read_file(known(), self.scanned(file)).finished())
 
         return [(file, self.shelf.parcel(read(file))) for file in files]
 

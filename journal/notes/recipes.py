@@ -98,10 +98,7 @@ def _density(known: Known, mixing: Mixing) -> Range:
 
 def _ingredients(known: Known, mixing: Mixing) -> list[Amount]:
     amounts: list[Amount] = []
-    colon = mixing.item.text.find(":")
-    texts = [mixing.item.text[colon + 1 :].strip()] if colon >= 0 else []
-    texts += [child.text for child in mixing.item.children or ()]
-    for text in texts:
+    for text in mixing.recipe:
         try:
             found = read_amounts(known, text, 0, []) if starts_amount(text, 0) or text else None
         except Unread:
