@@ -20,10 +20,11 @@ household: {name: Test house, people: 2, web address: "https://example.org/"}
 bins:
   Lower Bin: {worms: red wigglers}
   Quillfeather's bin: {worms: red wigglers}
+  HUSHSECRET box: {worms: red wigglers, kept in: CORNERSECRET, started: 2025-12-01}
 givers:
   Zebediah Quillfeather: {shown as: a friend}
   The Quince & Marrow: {otherwise: landfill}
-plantings: {Plum: {kind: fruit tree}}
+plantings: {Plum: {kind: fruit tree}, HEDGESECRET: {kind: KINDSECRET}}
 measures: {bag of shredded paper: {weighed: [2.4 lb, 2.9 lb]}}
 materials: {moonpulp: {stream: food scraps, waste: yes}, moonfruit: {stream: food scraps, waste: no}}
 """
@@ -57,6 +58,10 @@ PROSESECRET ![ALTSECRET](photos/kept.jpg)
 - mixed bedding BATCHSECRET: 1 lb shredded paper, 3 lb water
 - bedded Lower Bin with 1 lb BATCHSECRET
 - spread 1 lb BATCHSECRET on Plum
+- fed 1 lb banana peels to HUSHSECRET box
+- checked HUSHSECRET box: 51 F, moisture 60%
+- harvested 1 lb castings from HUSHSECRET box
+- spread 4 oz castings on HEDGESECRET
 - spent $4 on MONEYSECRET
 - bought 1 lb coir for $3 from SHOPSECRET
 - checked Lower Bin: 67 F, moisture 80%, SIGHTSECRET
@@ -64,8 +69,8 @@ PROSESECRET ![ALTSECRET](photos/kept.jpg)
 """
 SECRETS = tuple(
     "Zebediah Quillfeather Quince Marrow COMMENTSECRET FENCESECRET TITLESECRET PROSESECRET ALTSECRET "
-    "REMARKSECRET BATCHSECRET MONEYSECRET SHOPSECRET SIGHTSECRET TRASHSECRET EXIFSECRET JPEGSECRET "
-    "moonpulp moonfruit".split()
+    "REMARKSECRET HUSHSECRET CORNERSECRET HEDGESECRET KINDSECRET BATCHSECRET MONEYSECRET SHOPSECRET "
+    "SIGHTSECRET TRASHSECRET EXIFSECRET JPEGSECRET moonpulp moonfruit".split()
 )
 
 
@@ -140,7 +145,11 @@ def test_the_picture_of_a_private_entry_is_not_published(site: dict[str, bytes])
     ("sharing", "gone", "there"),
     [
         ("{entries: summary}", ("came by", "waves"), ("took in 3 lb newspaper",)),
-        ("{entries: no}", ("came by", "newspaper from", "took in 3 lb"), ("a private line: paper",)),
+        (
+            "{entries: no}",
+            ("came by", "newspaper from", "took in 3 lb", "Lower Bin", "Plum"),
+            ("a private line: paper",),
+        ),
         ("{givers: hidden}", ("a friend", "neighbour 2"), ("took in 3 lb newspaper from a neighbour",)),
         ("{givers: initials}", ("a friend",), ("took in 3 lb newspaper from AF",)),
     ],

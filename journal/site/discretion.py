@@ -50,6 +50,11 @@ class Discretion:
         return AMOUNTS if entry.private else _LEVELS[self.household.sharing.entries]
 
     @property
+    def shares_entries(self) -> bool:
+        """Whether anything but dates and amounts is shown of entries that are not private."""
+        return _LEVELS[self.household.sharing.entries] != AMOUNTS
+
+    @property
     def shows_words(self) -> bool:
         """Whether the words of entries are shown that are not private."""
         return _LEVELS[self.household.sharing.entries] == WORDS

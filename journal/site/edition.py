@@ -7,7 +7,7 @@ written and linked.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -147,7 +147,32 @@ class Edition:
     @cached_property
     def bin_pages(self) -> dict[str, str]:
         """The file of each bin's page, by the bin's name."""
-        return _files("bin", self.tally.bin_names, self.discretion)
+        return _files("bin", [(name, self.bin(name)) for name in self.tally.bin_names])
+
+    def bin(self, name: str) -> str:
+        """Give a bin's name, or only its number where none but kept-back entries speak of it."""
+        return f"Bin {self._bin_numbers[name]}" if name in self.kept_back else self.said(name)
+
+    def planting(self, name: str) -> str:
+        """Give a planting's name, or only its number where none but kept-back entries speak of it."""
+        if name in self.kept_back:
+            return self.planting_anchors[name].replace("-", " ").capitalize()
+        return self.said(name)
+
+    @cached_property
+    def _bin_numbers(self) -> dict[str, int]:
+        return {name: number for number, name in enumerate(self.tally.bin_names, start=1)}
+
+    @cached_property
+    def kept_back(self) -> frozenset[str]:
+        """The bins and plantings of which none but kept-back entries speak.
+
+        A household that shares no entries keeps all of them back.
+        """
+        if not self.discretion.shares_entries:
+            return frozenset([*self.tally.bin_names, *self.tally.planting_names])
+        kept = set(_places(record for record in self.notes.records if self._is_closed[record.entry]))
+        return frozenset(kept.difference(_places(self._open_records)) if kept else kept)
 
     def batch(self, name: str) -> str:
         """Give a batch's name, or only its number where none but kept-back lines speak of it."""
@@ -189,8 +214,13 @@ class Edition:
     @cached_property
     def _open_records(self) -> list[Record]:
         """The lines of which more may be told than date, amount and stream."""
-        closed = [self.discretion.level(entry) == AMOUNTS for entry in self.notes.entries]
+        closed = self._is_closed
         return [record for record in self.notes.records if not closed[record.entry]]
+
+    @cached_property
+    def _is_closed(self) -> list[bool]:
+        """For each entry, whether only its dates, amounts and streams may be told."""
+        return [self.discretion.level(entry) == AMOUNTS for entry in self.notes.entries]
 
     @cached_property
     def batch_anchors(self) -> dict[str, str]:
@@ -321,12 +351,20 @@ class Edition:
         return [block.text for block in blocks if isinstance(block, Prose)]
 
 
-def _files(kind: str, names: Sequence[str], discretion: Discretion) -> dict[str, str]:
-    """Give each name a file of its own, ``bin-cellar-bin.html``, whatever the names have in common."""
+def _places(records: Iterable[Record]) -> Iterator[str]:
+    """Give the bins and plantings that records name."""
+    for record in records:
+        yield from filter(None, (record.bin, record.source_bin, record.planting))
+        if record.out_of_kind == "bin" and record.out_of is not None:
+            yield record.out_of
+
+
+def _files(kind: str, names: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Give each name, told with its published form, a file of its own, ``bin-cellar-bin.html``."""
     files: dict[str, str] = {}
     taken: set[str] = set()
-    for number, name in enumerate(dict.fromkeys(names), start=1):
-        stem = slug(discretion.words(name))[:60] or str(number)
+    for number, (name, shown) in enumerate(names, start=1):
+        stem = slug(shown)[:60] or str(number)
         if stem in taken:
             stem = f"{stem}-{number}"
         taken.add(stem)

@@ -99,7 +99,7 @@ class BinPages:
         edition = self.edition
         states = [f"{reading.words}, {self.course.shown(reading)}" for reading in sheet.latest.values()]
         name = link(
-            edition.said(sheet.name), edition.bin_pages[sheet.name], "" if sheet.running else "emptied"
+            edition.bin(sheet.name), edition.bin_pages[sheet.name], "" if sheet.running else "emptied"
         )
         kinds = listed([kind.name for kind in sheet.kinds])
         return row(
@@ -117,7 +117,8 @@ class BinPages:
         return [
             self.told(chore)
             for chore in self.edition.keeping.chores
-            if chore.subject not in known or self.edition.is_open(chore.subject)
+            if (chore.subject not in known or self.edition.is_open(chore.subject))
+            and chore.subject not in self.edition.kept_back
         ]
 
     def told(self, chore: Chore) -> View:
@@ -134,9 +135,10 @@ class BinPages:
     def view(self, name: str) -> View:
         """Give everything on one bin's page."""
         edition, sheet = self.edition, self.sheets[name]
-        said = edition.said(name)
+        said = edition.bin(name)
+        chores = [] if name in edition.kept_back else self.chores.get(name, [])
         names = list(self.sheets)
-        neighbours = [(edition.bin_pages[one], edition.said(one)) for one in names]
+        neighbours = [(edition.bin_pages[one], edition.bin(one)) for one in names]
         address = edition.bin_pages[name]
         return {
             **edition.frame(
@@ -149,7 +151,7 @@ class BinPages:
             ),
             "heading": said,
             "under": self.about(sheet),
-            "due": [self.told(chore) for chore in self.chores.get(name, [])],
+            "due": [self.told(chore) for chore in chores],
             "charts": [
                 chart for quantity in QUANTITIES if (chart := self.course.drawn(sheet, quantity)) is not None
             ],
@@ -165,7 +167,7 @@ class BinPages:
         """Say what lives there, where it stands and since when."""
         kinds = listed([kind.name for kind in sheet.kinds]).capitalize()
         parts = [f"{kinds}{' (assumed: household.yaml does not say)' if sheet.kind_assumed else ''}"]
-        if sheet.bin.kept_in:
+        if sheet.bin.kept_in and sheet.name not in self.edition.kept_back:
             parts.append(f"kept in the {self.edition.said(sheet.bin.kept_in)}")
         if sheet.first_day is not None:
             parts.append(f"since {day_in_words(sheet.first_day)}")

@@ -90,13 +90,13 @@ class GardenPage:
             "Also spread",
             "Picked",
         )
-        caption = f"{edition.said(planting.name)}, year by year"
+        caption = f"{edition.planting(planting.name)}, year by year"
         if len(sheet.years) > most:
             caption += ", the newest; earlier ones are in the sum"
         return {
             "id": edition.planting_anchors[planting.name],
-            "name": edition.said(planting.name),
-            "kind": planting.kind,
+            "name": edition.planting(planting.name),
+            "kind": "" if planting.name in edition.kept_back else planting.kind,
             "years": table(caption, heads, rows, foot),
         }
 

@@ -340,6 +340,8 @@ _ACCOUNTS: dict[str, Callable[[Edition, str], str]] = {
     ),
     "shop": lambda *_: "the shop",
     "batch": lambda edition, name: edition.batch(name),
+    "bin": lambda edition, name: edition.bin(name),
+    "planting": lambda edition, name: edition.planting(name),
     "store": lambda edition, name: f"{edition.material(name)} on hand",
     "landfill": lambda *_: "landfill",
     "recycling": lambda *_: "recycling",

@@ -72,7 +72,7 @@ class Rests:
         pictures = sorted((path, one.view()) for path, one in edition.gallery.ready.items())
         names = (
             sorted(notes.batches.items()), sorted(edition.open_words),
-            list(edition.givers.items()), list(edition.batch_anchors.items()),
+            list(edition.givers.items()), list(edition.batch_anchors.items()), sorted(edition.kept_back),
         )  # fmt: skip
         parts = (edition.site, repr(notes.household), recipes, names, pictures)
         return hashlib.blake2b(plain(parts).encode(), digest_size=20).hexdigest()

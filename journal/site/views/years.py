@@ -240,7 +240,7 @@ class YearPages:
         found = edition.bins_of(year)
         rows = [
             row(
-                link(edition.said(name), edition.bin_pages.get(name, "")),
+                link(edition.bin(name), edition.bin_pages.get(name, "")),
                 edition.cell(one.fed),
                 edition.cell(one.bedded),
                 edition.cell(one.harvested),
@@ -269,7 +269,7 @@ class YearPages:
             anchor = edition.planting_anchors.get(sheet.planting.name, "")
             rows.append(
                 row(
-                    link(edition.said(sheet.planting.name), f"garden.html#{anchor}"),
+                    link(edition.planting(sheet.planting.name), f"garden.html#{anchor}"),
                     edition.cell(one.castings),
                     crops,
                 )
