@@ -30,6 +30,12 @@ from journal.site.chart_parts import (
 )
 from journal.site.drawing import WIDTH
 
+LABEL_ROOM = 26
+"""What a line of letters takes beside the bars, in chart units."""
+
+A_LETTER = LETTERS * 0.54
+"""What a letter takes on average, in chart units."""
+
 
 def stacked(data: Data) -> dict[str, Any]:
     """Bars by period, a segment a stream: what was measured in full colour, what was estimated hatched.
@@ -143,6 +149,7 @@ def bars(data: Data) -> dict[str, Any]:
     rows = [
         {
             **row,
+            "words": _fitted(row["words"], width / A_LETTER - len(row["text"]) - 2),
             "top": index * row_height + 24,
             "bottom": index * row_height + 40,
             "middle": index * row_height + 32,
@@ -176,6 +183,11 @@ def bars(data: Data) -> dict[str, Any]:
     return layered(data, height, layers)
 
 
+def _fitted(words: str, room: float) -> str:
+    """Cut a name off that would run into its figure; the table below the chart has it whole."""
+    return words if len(words) <= room else f"{words[: max(1, int(room) - 1)].rstrip()}…"
+
+
 def in_and_out(data: Data) -> dict[str, Any]:
     """Castings harvested above the line, spread and given away below it.
 
@@ -183,14 +195,16 @@ def in_and_out(data: Data) -> dict[str, Any]:
     """
     import altair as alt
 
-    height = 230
+    bars_height = 230
+    height = bars_height + 2 * LABEL_ROOM
     width = WIDTH - data.get("left", LEFT) - data.get("right", RIGHT)
     step = width / max(1, len(data["periods"]))
     up = ticks(max([row["in"] for row in data["rows"]], default=0.0))
     down = ticks(max([row["out"] for row in data["rows"]], default=0.0))
     size = max(up[1], down[1])
     steps = [size * index for index in range(-int(-(-down[-1] // size)), int(-(-up[-1] // size)) + 1)]
-    domain = (steps[0], steps[-1])
+    room = (steps[-1] - steps[0]) * LABEL_ROOM / bars_height  # a label on a bar could not be read
+    domain = (steps[0] - room, steps[-1] + room)
 
     def side(name: str, sign: int, fill: str) -> list[dict[str, Any]]:
         return [

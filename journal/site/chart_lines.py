@@ -38,7 +38,8 @@ def cumulative(data: Data) -> dict[str, Any]:
     ``goal``: a value or None.
     """
     height = 270
-    tops = [row["value"] for line in (data["this"], *data["earlier"]) for row in line["rows"]]
+    tops = [row["value"] for line in data["earlier"] for row in line["rows"]]
+    tops += [row["high"] for row in data["this"]["rows"]]
     tops += [row["high"] for row in data["range"]["rows"]] if data.get("range") else []
     steps, top = scale_of(max([*tops, data.get("goal") or 0.0], default=0.0))
     y = scale_y("value", (0, top), steps)
@@ -69,6 +70,12 @@ def cumulative(data: Data) -> dict[str, Any]:
             .mark_area(fill=SOIL, fillOpacity=0.3)
             .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2=y_end("high"))
         )
+        if this[0]["day"] == this[-1]["day"]:  # an area of a single day has no width
+            layers.append(
+                values(this[-1:])
+                .mark_rule(stroke=SOIL, strokeWidth=1.6)
+                .encode(x=days_of_year(), y=scale_y("low", (0, top), steps), y2=y_end("high"))
+            )
         layers.append(values(this).mark_line(stroke=SOIL, strokeWidth=3.2).encode(x=days_of_year(), y=y))
         layers.append(
             values(this[-1:])

@@ -61,6 +61,11 @@ MANNER: Mapping[str, Any] = {
 }
 """What all charts share, as Vega-Lite's ``config``."""
 
+COMMA: Mapping[str, Any] = {
+    "number": {"decimal": ",", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
+}
+"""How the renderer writes numbers for a household with a decimal comma."""
+
 
 def layered(data: Data, height: float, layers: Sequence[Marks]) -> dict[str, Any]:
     """Lay charts over one another on a plot of this height; ``data`` may keep room on any side of it.
@@ -70,12 +75,13 @@ def layered(data: Data, height: float, layers: Sequence[Marks]) -> dict[str, Any
     import altair as alt
 
     left, right = data.get("left", LEFT), data.get("right", RIGHT)
+    config = {**MANNER, "locale": COMMA} if data.get("comma") else MANNER
     padding = {"left": left, "right": right, "top": TOP, "bottom": data.get("bottom", BOTTOM)}
     rows: dict[str, str] = {}  # those of all layers, each under a name of Altair's: layers can share them
     each = {"top_level": False, "datasets": rows}
     return {
         "$schema": alt.SCHEMA_URL,
-        "config": {**MANNER, "padding": padding},
+        "config": {**config, "padding": padding},
         "width": WIDTH - left - right,
         "height": height,
         "layer": [layer.to_dict(validate=False, context=each) for layer in layers],

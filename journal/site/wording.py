@@ -79,6 +79,15 @@ class Writer:
             text = text.replace(",", "\u202f").replace(".", ",")
         return text.replace("-", "−") if text.startswith("-") else text
 
+    @property
+    def marks(self) -> View:
+        """What a chart needs to know of the household's way of writing numbers; nothing where it is usual."""
+        return {"comma": True} if self.household.decimal_comma else {}
+
+    def plain(self, value: float) -> str:
+        """Give a number to three significant digits, and none cut off before its mark: ``1,234``."""
+        return self.number(significant(value, max(3, len(str(int(abs(value)))))))
+
     def weight(self, known: Known, href: str = "", *, guess: bool = False, both: bool = True) -> View:
         """Give a mass as a figure for the page: value, doubt, unit, and if ``both`` the other system."""
         value, doubt = self._pair(known.value, known.expanded, self.own[1])

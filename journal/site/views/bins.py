@@ -304,7 +304,7 @@ class BinPages:
         for quantity, band in sheet.bands.items():
             work = sources[band.source].citation if band.source in sources else band.source
             low, high = (self.course.scale(quantity, end) for end in (band.low, band.high))
-            good = f"{TITLES[quantity]}: good from {low:.3g} to {high:.3g}{self.course.unit(quantity)}."
+            good = f"{TITLES[quantity]}: good from {self.course.limits(quantity, low, high)}."
             told.append(
                 {
                     "words": f"{good} {work} {band.where} ({band.checked}). {band.note}".strip(),

@@ -39,12 +39,13 @@ def castings_drawn(edition: Edition) -> View | None:
         "rows": [{**one, "in": round(one["in"], 2), "out": round(one["out"], 2)} for one in rows],
         "in_label": "harvested",
         "out_label": "spread or given away",
+        **edition.writer.marks,
     }
     numbers = [
         row(
             str(int(period)) if by_year else month_in_words(period),
-            significant(one["in"], 3),
-            significant(one["out"], 3),
+            edition.writer.number(significant(one["in"], 3)),
+            edition.writer.number(significant(one["out"], 3)),
         )
         for period, one in zip(periods, rows, strict=True)
     ]

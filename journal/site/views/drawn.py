@@ -6,13 +6,15 @@ Everything is gathered here before it is drawn; a chart of thirty years has no m
 from __future__ import annotations
 
 import datetime as dt
+from calendar import monthrange
 from collections.abc import Mapping, Sequence
 
 from journal.measures.doubt import Sum
+from journal.measures.periods import month_key
 from journal.reckoning.diversion import PRODUCT, Figure
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
-from journal.site.wording import MONTHS, View, month_in_words, percent
+from journal.site.wording import MONTHS, UNBROKEN, View, month_in_words, percent
 
 EARLIER_LINES = 3
 """So many earlier years get a line of their own; those before are one grey range."""
@@ -20,6 +22,7 @@ EARLIER_LINES = 3
 STREAM_ROOM = 104
 YEAR_ROOM = 54
 MOST_BARS = 10
+LONGEST_MONTH = 31  # days
 KEPT = "kept_out_of_landfill"
 
 
@@ -61,8 +64,9 @@ class Charts:
             ],
             "range": self._range(before[EARLIER_LINES:], lines),
             "goal": None if goal is None else self.own(goal),
-            "goal_label": "" if goal is None else f"goal {self.own(goal):,.0f} {self.unit}",
+            "goal_label": "" if goal is None else f"goal {edition.writer.rough(goal, 4)}",
             "right": YEAR_ROOM,
+            **edition.writer.marks,
         }
         return {
             "id": "running",
@@ -125,9 +129,10 @@ class Charts:
         words = f"{int(this)} stands at {edition.writer.in_words(figure)}"
         compared = next((year for year in before if year in lines), None)
         if compared is not None:
-            day = edition.as_of.timetuple().tm_yday if int(this) == edition.as_of.year else 366
-            then = _standing(lines[compared], day)
-            words += f"; on the same day of {int(compared)} it was {self.own(then):,.4g} {self.unit}"
+            last = edition.as_of if int(this) == edition.as_of.year else dt.date(int(this), 12, 31)
+            then = _standing(lines[compared], _day_of(compared, last.month, last.day))
+            words += f"; on the same day of {int(compared)} it was {edition.writer.plain(then / self.size)}"
+            words += f"{UNBROKEN}{self.unit}"
         older = [year for year in before[EARLIER_LINES:] if year in lines]
         if older:
             words += f". The grey range holds the years {int(older[-1])} to {int(older[0])}"
@@ -136,14 +141,14 @@ class Charts:
     def _running_table(
         self, this: str, before: Sequence[str], lines: Mapping[str, list[tuple[int, float]]]
     ) -> View:
+        edition = self.edition
         years = [this, *(year for year in before[:EARLIER_LINES] if year in lines)]
-        last = self.edition.as_of if int(this) == self.edition.as_of.year else dt.date(int(this), 12, 31)
+        first, last = min(edition.months), month_key(edition.as_of)
         rows = []
         for number, name in enumerate(MONTHS, start=1):
-            day = dt.date(2000, number, 28).timetuple().tm_yday + 3
             cells = [
-                f"{self.own(_standing(lines[year], day)):,.4g}"
-                if year != this or number <= last.month
+                edition.writer.plain(_standing(lines[year], _day_of(year, number, LONGEST_MONTH)) / self.size)
+                if first <= f"{year}-{number:02d}" <= last
                 else ""
                 for year in years
             ]
@@ -186,6 +191,7 @@ class Charts:
             "whiskers": whiskers,
             "labels": labels,
             "right": STREAM_ROOM,
+            **edition.writer.marks,
         }
         return {
             "id": identity,
@@ -324,6 +330,12 @@ def _standing(line: Sequence[tuple[int, float]], day: int) -> float:
             break
         standing = kg
     return standing
+
+
+def _day_of(year: str, month: int, day: int) -> int:
+    """Give the number in its year of a day, or of the last of its month where that is shorter."""
+    last = monthrange(int(year), month)[1]
+    return dt.date(int(year), month, min(day, last)).timetuple().tm_yday
 
 
 def _initial(month: str, *, across: bool) -> str:

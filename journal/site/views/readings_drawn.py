@@ -44,7 +44,7 @@ class Readings:
             quantity, [one["low"] for one in rows], [one["high"] for one in rows], (band.low, band.high)
         )
         ends = [self.scale(quantity, band.low), self.scale(quantity, band.high)]
-        words = f"good: {ends[0]:.3g} to {ends[1]:.3g}{self.unit(quantity)}"
+        words = f"good: {self.limits(quantity, *ends)}"
         out = [one for one in found if one.position]
         summary = (
             f"{counted(len(found), 'reading')}; {'all within' if not out else f'{len(out)} outside'} "
@@ -65,6 +65,7 @@ class Readings:
             ],
             "low": low,
             "high": high,
+            **self.edition.writer.marks,
         }
         recent = found[-LATEST:]
         numbers = [
@@ -141,6 +142,11 @@ class Readings:
         if quantity == "temperature":
             return " °C" if self.edition.household.units == "metric" else " °F"
         return " %" if quantity == "moisture" else ""
+
+    def limits(self, quantity: str, low: float, high: float) -> str:
+        """Give the ends of a band on the household's scale, with their unit."""
+        number = self.edition.writer.number
+        return f"{number(f'{low:.3g}')} to {number(f'{high:.3g}')}{self.unit(quantity)}"
 
     def shown(self, reading: Reading) -> str:
         """Give a reading with its unit."""

@@ -155,15 +155,15 @@ class ReckoningPage:
 
     def measures(self) -> View | None:
         """Give the household's own measures, and how often each was weighed."""
-        edition = self.edition
+        edition, number = self.edition, self.edition.writer.number
         rows = []
         for name, measure in edition.household.measures.items():
             if measure.kind == "mass":
                 holds: View | str = edition.writer.weight(measure.holds)
             else:
                 holds = (
-                    f"{significant(measure.holds.value, 3)} L "
-                    f"({significant(measure.holds.value / 3.785411784, 3)} gal)"
+                    f"{number(significant(measure.holds.value, 3))} L "
+                    f"({number(significant(measure.holds.value / 3.785411784, 3))} gal)"
                 )
             weighed = f"weighed {counted(measure.weighings, 'time')}"
             rows.append(row(edition.said(name), holds, "as given" if measure.kind == "volume" else weighed))
