@@ -33,7 +33,7 @@ from journal.site.drawing import WIDTH
 LABEL_ROOM = 26
 """What a line of letters takes beside the bars, in chart units."""
 
-A_LETTER = LETTERS * 0.54
+A_LETTER = LETTERS * 0.5
 """What a letter takes on average, in chart units."""
 
 

@@ -67,7 +67,18 @@ class Readings:
             "high": high,
             **self.edition.writer.marks,
         }
-        recent = found[-LATEST:]
+        return {
+            "id": {"pH": "acidity"}.get(quantity, quantity),
+            "kind": "readings",
+            "data": data,
+            "title": f"{TITLES[quantity]}{', in' + self.unit(quantity) if self.unit(quantity) else ''}",
+            "summary": summary,
+            "key": [],
+            "table": self._table(quantity, found[-LATEST:]),
+        }
+
+    def _table(self, quantity: str, recent: Sequence[Reading]) -> View:
+        """Give the last readings, the newest first."""
         numbers = [
             row(
                 day_in_words(one.date),
@@ -76,19 +87,11 @@ class Readings:
             )
             for one in reversed(recent)
         ]
-        return {
-            "id": {"pH": "acidity"}.get(quantity, quantity),
-            "kind": "readings",
-            "data": data,
-            "title": f"{TITLES[quantity]}{', in' + self.unit(quantity) if self.unit(quantity) else ''}",
-            "summary": summary,
-            "key": [],
-            "table": table(
-                f"{TITLES[quantity]}: the last {counted(len(recent), 'reading')}",
-                head("Day", "Reading", "In words"),
-                numbers,
-            ),
-        }
+        return table(
+            f"{TITLES[quantity]}: the last {counted(len(recent), 'reading')}",
+            head("Day", "Reading", "In words"),
+            numbers,
+        )
 
     def _point(self, reading: Reading, first: dt.date) -> View:
         value = self.scale(reading.quantity, reading.value)
