@@ -46,8 +46,11 @@ def test_a_written_number_has_its_value_and_its_doubt(
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("1,5", 1.5), ("1.250", 1250), ("1.250,5", 1250.5), ("0,75", 0.75), ("2.5", 2.5), ("1,250", 1.25)],
-)
+    [
+        ("1,5", 1.5), ("1.250", 1250), ("1.250,5", 1250.5), ("0,75", 0.75), ("2.5", 2.5), ("1,250", 1.25),
+        ("0.250", 0.25),
+    ],
+)  # fmt: skip
 def test_a_journal_with_a_decimal_comma_reads_it(text: str, value: float) -> None:
     """With "decimal: comma" a comma is the decimal mark and a point groups thousands."""
     found = read_number(text, 0, comma=True)
@@ -61,6 +64,9 @@ def test_a_journal_with_a_decimal_comma_reads_it(text: str, value: float) -> Non
     [
         ("1,5", False, "1,5 may mean 1.5 or 15"),
         ("1,25 ", False, "1,25 may mean 1.25 or 125"),
+        ("0,250", False, "0,250 may mean 0.250 or 250"),
+        ("0,125,000", False, "0,125,000 is no decimal, and no group of thousands begins with 0"),
+        ("0.250.000", True, "0.250.000 is no decimal, and no group of thousands begins with 0"),
         ("1.250,5", False, "1.250,5 has its point and its comma the wrong way round"),
         ("1,250.5", True, "1,250.5 has its point and its comma the wrong way round"),
         ("1.250.5", False, "1.250.5 has more than one decimal point"),

@@ -137,18 +137,20 @@ def _numeral(digits: str, *, comma: bool) -> tuple[float, float, bool]:
 def _decimal(digits: str, *, comma: bool) -> tuple[float, float, bool]:
     point, group = (",", ".") if comma else (".", ",")
     if group in digits:
-        grouped = re.fullmatch(rf"\d{{1,3}}(?:\{group}\d{{3}})+(?:\{point}\d+)?", digits)
+        # A group of thousands never begins with nought: "0,250" is a decimal of the other kind.
+        grouped = re.fullmatch(rf"(?!0)\d{{1,3}}(?:\{group}\d{{3}})+(?:\{point}\d+)?", digits)
         if grouped is not None:
             digits = digits.replace(group, "")
+        elif digits.count(group) > 1:
+            raise NumberProblem(f"{digits} is no decimal, and no group of thousands begins with 0")
         elif point in digits:
             raise NumberProblem(f"{digits} has its point and its comma the wrong way round", comma=True)
         elif comma:
-            # "2.5" may still be copied off a scale: no group of three, so one meaning.
+            # "2.5" and "0.250" may still be copied off a scale: no group of thousands, so one meaning.
             digits = digits.replace(".", ",")
         else:
-            raise NumberProblem(
-                f"{digits} may mean {digits.replace(',', '.')} or {digits.replace(',', '')}", comma=True
-            )
+            whole = digits.replace(",", "").lstrip("0") or "0"
+            raise NumberProblem(f"{digits} may mean {digits.replace(',', '.')} or {whole}", comma=True)
     whole, _, part = digits.partition(point)
     if point in part:
         raise NumberProblem(f"{digits} has more than one decimal {'comma' if comma else 'point'}")
