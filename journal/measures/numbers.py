@@ -141,7 +141,7 @@ def _decimal(digits: str, *, comma: bool) -> tuple[float, float, bool]:
         grouped = re.fullmatch(rf"(?!0)\d{{1,3}}(?:\{group}\d{{3}})+(?:\{point}\d+)?", digits)
         if grouped is not None:
             digits = digits.replace(group, "")
-        elif digits.count(group) > 1:
+        elif digits.startswith("0") and digits.count(group) > 1:
             raise NumberProblem(f"{digits} is no decimal, and no group of thousands begins with 0")
         elif point in digits:
             raise NumberProblem(f"{digits} has its point and its comma the wrong way round", comma=True)

@@ -32,7 +32,7 @@ _ISO = re.compile(r"(\d{4,9})-(\d{2})-(\d{2})(?![\d-])")
 _LONGEST_YEAR = 9  # digits; more are no year, and too many of them no number
 _ORDINAL = r"(\d{1,2})(?:st|nd|rd|th)?"
 _DAY_FIRST = re.compile(
-    rf"{_ORDINAL}(?:\s+of)?[\s-]+({_MONTH})\b\.?(?:[,\s-]\s*(\d{{4,}})(?![\d:/.-]\d|\w))?", re.IGNORECASE
+    rf"{_ORDINAL}\.?(?:\s+of)?[\s-]+({_MONTH})\b\.?(?:[,\s-]\s*(\d{{4,}})(?![\d:/.-]\d|\w))?", re.IGNORECASE
 )
 _MONTH_FIRST = re.compile(
     rf"({_MONTH})\b\.?\s+(?:the\s+)?{_ORDINAL}\b(?:[,\s]\s*(\d{{4,}})(?![\d:/.-]\d|\w))?", re.IGNORECASE

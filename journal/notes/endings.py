@@ -9,24 +9,24 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 
-from journal.notes.amounts import Unread, read_amount
+from journal.notes.amounts import Unread
 from journal.notes.dates import DateProblem, read_date
 from journal.notes.faults import Fault
 from journal.notes.known import Known
-from journal.notes.verbs import read_verb
+from journal.notes.lost import refuse_lost
 
 IT_IS_RIGHT = re.compile(
     r"\(?\s*\b(?:it|this|that)(?:'s|’s|\s+is)\s+(?:all\s+)?right\b[\s,;.]*\)?", re.IGNORECASE
 )
 _MONTHS = r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mon|tue|wed|thu|fri|sat|sun"
 ON_DATE = re.compile(
-    rf"\s*[,;]?\s*(?<![^\s,;)])on\s+(?=\d|(?:{_MONTHS})[a-z]*\.?,?\s+(?:the\s+)?\w+)", re.IGNORECASE
+    rf"\s*[,;]?\s*(?<![^\s,;)])on\s+(?:the\s+(?=\d)|(?=\d|(?:{_MONTHS})[a-z]*\.?,?\s+(?:the\s+)?\w+))",
+    re.IGNORECASE,
 )
 _COMMA_ON = re.compile(r"\s*[,;]\s*on\s", re.IGNORECASE)
 _SPACE = re.compile(r"[\s.!]*")
 _MARK = re.compile(r"\s*(?:[,;:.!?—–]|-\s)\s*")
 _AFTER_DATE = re.compile(r"\s*(?:$|[,;.(!—–]|-\s)")
-_AND = re.compile(r"(?:and|plus)\s+", re.IGNORECASE)
 
 
 @dataclass(slots=True)
@@ -105,8 +105,8 @@ def _read_remark(known: Known, text: str, position: int, ending: Ending) -> int:
         start = position
     else:
         start = mark.end()
-    _refuse_amount(known, text, start)
     end = _remark_end(text, start)
+    refuse_lost(known, text, start, end)
     ending.add(text[start:end])
     return end
 
@@ -117,18 +117,3 @@ def _remark_end(text: str, start: int) -> int:
         if read_on_date(text, comma.start()) is not None:
             return comma.start()
     return len(text)
-
-
-def _refuse_amount(known: Known, text: str, start: int) -> None:
-    """A whole amount behind the sentence, or a verb with one, is no remark: it would be lost."""
-    joined = _AND.match(text, start)
-    at = joined.end() if joined else start
-    verb = read_verb(text, at)
-    amount_at = at if verb is None else _SPACE.match(text, verb[0]).end()  # type: ignore[union-attr]  # always matches
-    try:
-        found = read_amount(known, text, amount_at)
-    except Unread:
-        return
-    if found is not None:
-        fault = Fault.SECOND_AMOUNT if verb is None else Fault.SECOND_SENTENCE
-        raise Unread(fault, at, text[at : found[0]])

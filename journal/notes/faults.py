@@ -151,6 +151,16 @@ class Fault(Enum):
         '"{words}" is no material, batch or bin I know{meant}',
         "name what it came out of as it is called in household.yaml, the catalogue or the line that mixed it",
     )
+    IN_REMARK = (
+        "in-remark",
+        '"{words}" stands in a remark, and would not be taken',
+        "put what stands before it in parentheses:  ({remark}) {words}  If all is a remark, put all in them",
+    )
+    READING_NOT_TAKEN = (
+        "reading-not-taken",
+        '"{words}" holds a reading that would not be taken',
+        "begin each reading behind a comma, as in: 68 F, moisture 80%, pH 6.8; put a remark in parentheses",
+    )
     NO_READING = (
         "no-reading",
         '"{words}" is checked, but nothing is read',
@@ -204,6 +214,11 @@ class Fault(Enum):
         "no-such-date",
         'there is no day "{words}": {why}',
         "look at the day, the month and the year",
+    )
+    BARE_DATE = (
+        "bare-date",
+        '"{words}" is a date, but does not say that the line is of that day',
+        "if it is, write:  , on {iso}  If it is a remark, put it in parentheses",
     )
     WRONG_WEEKDAY = ("wrong-weekday", "{iso} is a {right}, not a {wrong}", "mend the weekday or the date")
     OPEN_COMMENT = (

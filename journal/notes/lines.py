@@ -303,9 +303,9 @@ def _read_shop_tail(_: Known, text: str, position: int, verb: Verb, sentence: Se
 
 
 def _read_purpose_tail(
-    _: Known, text: str, position: int, verb: Verb, sentence: Sentence, __: list[str]
+    known: Known, text: str, position: int, verb: Verb, sentence: Sentence, _: list[str]
 ) -> int:
-    position, sentence.words = read_purpose(text, position)
+    position, sentence.words = read_purpose(known, text, position)
     if not sentence.words:
         raise _missing(text, position, verb, verb.by_preposition["on"])
     return position

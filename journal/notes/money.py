@@ -9,6 +9,7 @@ from journal.notes.amounts import Unread
 from journal.notes.endings import ON_DATE, read_on_date
 from journal.notes.faults import Fault
 from journal.notes.known import Known
+from journal.notes.lost import refuse_date, refuse_sentences
 from journal.notes.records import Money
 
 # Signs and words of ISO 4217 currencies; None is whatever the journal's own currency of that name is.
@@ -62,6 +63,7 @@ _SHOP = re.compile(
     rf"\s*([^,;(]*?)(?=\s*(?:$|[,;(]|\.\s*$|\s(?:for)\s+(?:about\s+)?(?:{_SIGN}|{_CODE}|\d)|\son\s+\d))",
     re.IGNORECASE,
 )
+_COMMA = re.compile(r",\s*")
 _PURPOSE = re.compile(r"\s*(.*?)\s*(?=$|\()", re.DOTALL)
 
 
@@ -110,7 +112,7 @@ def read_shop(text: str, position: int) -> tuple[int, str]:
     return (position, "") if found is None else (found.end(), found[1].strip())
 
 
-def read_purpose(text: str, position: int) -> tuple[int, str]:
+def read_purpose(known: Known, text: str, position: int) -> tuple[int, str]:
     """Read what money was for, commas included, up to a parenthesis or a date of the line's own."""
     found = _PURPOSE.match(text, position)
     if found is None:
@@ -121,4 +123,7 @@ def read_purpose(text: str, position: int) -> tuple[int, str]:
         if dated is not None and (dated[0] == end or text[on.start() : on.end()].lstrip()[:1] in ",;"):
             end = on.start()
             break
+    refuse_sentences(known, text, position, end)
+    for comma in _COMMA.finditer(text, position, end):
+        refuse_date(text, comma.end())
     return end, text[position:end].strip(" .")

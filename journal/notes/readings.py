@@ -15,6 +15,7 @@ from journal.notes.amounts import Unread
 from journal.notes.endings import Ending, read_ending, read_on_date, read_parenthesis
 from journal.notes.faults import Fault
 from journal.notes.known import Known
+from journal.notes.lost import refuse_date, refuse_sentences
 from journal.notes.records import Readings
 
 _START = re.compile(r"\s*(?::|,|;|—|–|-\s)\s*")
@@ -92,6 +93,8 @@ def _read_item(
         end = sighting.end() if sighting is not None else at + 1
         words = text[at:end].strip(" .")
         if words:
+            refuse_date(text, at)
+            refuse_sentences(known, text, at, end)
             sightings.append(words)
     return end
 
@@ -125,7 +128,9 @@ def _number(known: Known, text: str, at: int) -> tuple[int, Number] | None:
     try:
         read = read_number(digits[0].lstrip("-−"), 0, comma=known.comma)
     except NumberProblem as problem:
-        raise Unread(Fault.DECIMAL_COMMA, digits.start(), digits[0], reason=str(problem)) from None
+        refuse_date(text, digits.start())
+        fault = Fault.DECIMAL_COMMA if problem.comma and not known.comma else Fault.NUMBER
+        raise Unread(fault, digits.start(), digits[0], reason=str(problem)) from None
     if read is None:
         return None
     number = read[1]
