@@ -154,7 +154,7 @@ class Fault(Enum):
     IN_REMARK = (
         "in-remark",
         '"{words}" stands in a remark, and would not be taken',
-        "put what stands before it in parentheses:  ({remark}) {words}  If all is a remark, put all in them",
+        "put what stands before it into parentheses:  ({remark}) {words}  If it is a remark, put all there",
     )
     READING_NOT_TAKEN = (
         "reading-not-taken",

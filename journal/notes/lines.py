@@ -22,10 +22,12 @@ from journal.notes.amounts import (
 from journal.notes.endings import Ending, read_ending
 from journal.notes.faults import Fault
 from journal.notes.known import Known
-from journal.notes.money import read_money, read_purpose, read_shop
+from journal.notes.money import read_money, read_price, read_purpose, read_shop
 from journal.notes.names import Names, meant, nearest
 from journal.notes.parts import Sentence
 from journal.notes.readings import read_readings
+from journal.notes.records import Money
+from journal.notes.swallowed import refuse_swallowed
 from journal.notes.verbs import SLOT_WORDS, Tail, Verb, read_verb
 
 __all__ = ["Sentence", "read_batch_name", "read_sentence"]
@@ -44,7 +46,7 @@ _USUAL = {
 """What an example of a verb's amounts is of, where it is not fed or taken in."""
 
 _JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
-_ASIDE = re.compile(rf"\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
+_ASIDE = re.compile(rf"\s*,?\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
 
 
 def read_sentence(known: Known, text: str) -> Sentence | None:
@@ -169,8 +171,10 @@ def _from_subject(known: Known, text: str, position: int, verb: Verb) -> Sentenc
         if starts_amount(text, _skip(text, end)):
             raise _missing(text, end, verb, _COLON_FIRST)
         raise _unknown(Fault.UNKNOWN_SUBJECT, text, start, (known.bins, known.batch_names))
-    sentence.readings, ending = read_readings(known, text, end, text[start:end])
-    return _close(sentence, ending, [])
+    aside = _BEFORE_COLON.match(text, end)
+    position = aside.end() if aside else end
+    sentence.readings, ending = read_readings(known, text, position, text[start:end])
+    return _close(sentence, ending, [aside[1].strip()] if aside else [])
 
 
 _BEGINNINGS: Mapping[str, Callable[[Known, str, int, Verb], Sentence]] = {
@@ -192,7 +196,12 @@ def _rest(
         found = _PREPOSITION.match(text, aside.end() if aside else position)
         tail = verb.by_preposition.get(small_letters(found[1])) if found is not None else None
         if found is None or tail is None or (tail.slot in seen and tail.preposition == "on"):
-            break
+            price = _price(known, text, position, verb, seen)
+            if price is None:
+                break
+            position, sentence.money = price
+            seen.add("money")
+            continue
         if tail.slot in seen:
             raise Unread(Fault.TWICE, found.start(1), found[1])
         if aside is not None:
@@ -205,6 +214,8 @@ def _rest(
     for tail in verb.required:
         if tail.slot not in seen:
             raise _nameless(known, text, position) or _missing(text, position, verb, tail)
+    if position < len(text):
+        refuse_swallowed(known, text, position, verb, seen)
     return _ended(known, text, position, sentence, remarks)
 
 
@@ -214,6 +225,14 @@ def _aside(known: Known, text: str, position: int) -> re.Match[str] | None:
     if aside is not None and aside[2] and known.materials.match(text, aside.start(2)) is not None:
         return None
     return aside
+
+
+def _price(known: Known, text: str, position: int, verb: Verb, seen: set[str]) -> tuple[int, Money] | None:
+    """Read ", $8" as the price of what is bought, where it is not said otherwise."""
+    comma = _COMMA.match(text, position)
+    if comma is None or "money" in seen or not any(tail.slot == "money" for tail in verb.tails):
+        return None
+    return read_price(known, text, comma.end())
 
 
 def _nameless(known: Known, text: str, position: int) -> Unread | None:

@@ -60,9 +60,8 @@ def refuse_lost(known: Known, text: str, start: int, end: int) -> None:
 def refuse_sentences(known: Known, text: str, start: int, end: int) -> None:
     """Raise Unread where a part of these words is a sentence of its own, which would not be counted."""
     plain = without_parentheses(text, start, end)
-    for at in _parts(plain, start):
-        lead = _LEADING.match(plain, at)
-        _refuse_sentence(known, plain, lead.end() if lead else at)
+    for at in beginnings(plain, start):
+        _refuse_sentence(known, plain, at)
 
 
 def refuse_date(text: str, at: int) -> None:
@@ -94,6 +93,13 @@ def without_parentheses(text: str, start: int, end: int) -> str:
             break
         kept = kept[: found.start()] + " " * len(found[0]) + kept[found.end() :]
     return kept
+
+
+def beginnings(text: str, start: int) -> Iterator[int]:
+    """Give where the words of each part begin, behind an "and", "also" or "then"."""
+    for at in _parts(text, start):
+        lead = _LEADING.match(text, at)
+        yield lead.end() if lead else at
 
 
 def _parts(text: str, start: int) -> Iterator[int]:

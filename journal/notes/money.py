@@ -56,7 +56,8 @@ _NAME = "|".join(sorted({*_WORDS, *_CENTS} - {"¢"}, key=len, reverse=True))
 _MONEY = re.compile(
     r"\s*(?:(?:about|roughly|around|~)\s*)?(?P<minus>[-−]\s?)?"
     rf"(?:(?P<before>{_SIGN}|{_CODE})\s?)?(?P<minus2>[-−]\s?)?(?P<number>{_NUMERAL}|\.\d+)"
-    rf"(?:\s?(?P<sign>{_SIGN}|¢)|\s?(?P<code>{_CODE})|\s?(?P<word>{_NAME})(?!\w))?",
+    rf"(?:\s?(?P<sign>{_SIGN}|¢)|\s?(?P<code>{_CODE})|\s?(?P<word>{_NAME})(?!\w)"
+    r"(?:(?<=kr|fr|ct)\.(?=\s*(?:[,;(]|(?:for|from|on|to|at)(?!\w))))?)?",
 )
 _AFTER = re.compile(r"\s*(?:$|[,;.(!—–]|-\s|(?:for|from|on|to|at)(?!\w))", re.IGNORECASE)
 _SHOP = re.compile(
@@ -64,12 +65,23 @@ _SHOP = re.compile(
     re.IGNORECASE,
 )
 _COMMA = re.compile(r",\s*")
+_AND = re.compile(r"(?:,\s*|\s)(?:and|plus)\s+|\s*[&+]\s*", re.IGNORECASE)
 _PURPOSE = re.compile(r"\s*(.*?)\s*(?=$|\()", re.DOTALL)
 
 
 def read_money(known: Known, text: str, position: int) -> tuple[int, Money] | None:
     """Read a sum of money; a sum without a sign is in the journal's currency."""
     return read_sum(text, position, comma=known.comma, currency=known.household.currency)
+
+
+def read_price(known: Known, text: str, position: int) -> tuple[int, Money] | None:
+    """Read a sum of money that shows by its sign that it is one."""
+    found = _MONEY.match(text, position)
+    return read_money(known, text, position) if found is not None and _is_signed(found) else None
+
+
+def _is_signed(found: re.Match[str]) -> bool:
+    return any(found[part] for part in ("before", "sign", "code", "word"))
 
 
 def read_sum(text: str, position: int, *, comma: bool, currency: str) -> tuple[int, Money] | None:
@@ -114,10 +126,10 @@ def read_shop(text: str, position: int) -> tuple[int, str]:
 
 def read_purpose(known: Known, text: str, position: int) -> tuple[int, str]:
     """Read what money was for, commas included, up to a parenthesis or a date of the line's own."""
-    found = _PURPOSE.match(text, position)
-    if found is None:
+    purpose = _PURPOSE.match(text, position)
+    if purpose is None:
         return position, ""
-    end = found.end(1)
+    end = purpose.end(1)
     for on in ON_DATE.finditer(text, position, end):
         dated = read_on_date(text, on.start())
         if dated is not None and (dated[0] == end or text[on.start() : on.end()].lstrip()[:1] in ",;"):
@@ -126,4 +138,11 @@ def read_purpose(known: Known, text: str, position: int) -> tuple[int, str]:
     refuse_sentences(known, text, position, end)
     for comma in _COMMA.finditer(text, position, end):
         refuse_date(text, comma.end())
+        price = read_price(known, text, comma.end())
+        if price is not None:
+            raise Unread(Fault.SECOND_AMOUNT, comma.end(), text[comma.end() : price[0]])
+    for joint in _AND.finditer(text, position, end):
+        found = _MONEY.match(text, joint.end())
+        if found is not None and _is_signed(found):
+            raise Unread(Fault.SECOND_AMOUNT, joint.end(), text[joint.end() : found.end()])
     return end, text[position:end].strip(" .")

@@ -37,6 +37,21 @@ _PERCENT = re.compile(r"\s*(?:%|percent(?!\w)|per\s+cent(?!\w))", re.IGNORECASE)
 _MOIST = re.compile(r"\s*(?:moisture|moist|humidity|water|wet)(?!\w)", re.IGNORECASE)
 _PH = re.compile(r"\s*ph(?!\w)", re.IGNORECASE)
 _END = re.compile(r"\s*(?:$|[,;.(!—–]|and(?!\w)|at\s|in\s)", re.IGNORECASE)
+_NEXT = re.compile(
+    r"\s+(?:ph|temp|moist)|\s+[-−]?\d+(?:[.,]\d+)?\s*(?:[%°º℉℃]|(?:[FC]|ph)(?!\w))", re.IGNORECASE
+)
+_WITHIN = re.compile(
+    r"(?:in\s+)?(?:the\s+)?(?:bedding|inside|middle|cent(?:er|re)|core)(?!\w)" + _SAYS, re.IGNORECASE
+)
+_ELSEWHERE = re.compile(
+    r"\s*(?:outside|outdoors?|out\s+of\s+doors|ambient|air|room|in\s+the\s+(?:air|room|shade|sun|yard))(?!\w)",
+    re.IGNORECASE,
+)
+_LOST = {
+    "temperature": re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s*(?:[°º℉℃]|deg(?:rees?)?(?!\w)|[FC](?!\w))"),
+    "moisture": re.compile(r"(?i:moisture|humidity)[^,;]*\d\s*%|\d\s*%\s*(?i:moist|humid)"),
+    "acidity": re.compile(r"(?<!\w)(?i:ph)\s*\d|\d\s*(?i:ph)(?!\w)"),
+}
 _SIGHTING = re.compile(r"[^,;(]+")
 _SIGHTING_COMMA = re.compile(r"(?:[^,;(]|(?<=\d),(?=\d))+")
 _ITEM = re.compile(r"[^,;(]+(?=[;(]|\Z|,(?!\d))")
@@ -57,11 +72,22 @@ def read_readings(known: Known, text: str, position: int, subject: str) -> tuple
         at = _read_item(known, text, at, found, sightings, ending)
     if not found and not sightings:
         raise Unread(Fault.NO_READING, text.find(subject), subject)
+    _refuse_lost(text, position, found, sightings)
     (degrees, degrees_half), (percent, percent_half), (acidity, acidity_half) = (
         found.get(name, (None, 0.0)) for name in ("temperature", "moisture", "acidity")
     )
     readings = Readings(degrees, degrees_half, percent, percent_half, acidity, acidity_half, tuple(sightings))
     return readings, ending
+
+
+def _refuse_lost(
+    text: str, position: int, found: dict[str, tuple[float, float]], sightings: list[str]
+) -> None:
+    """Raise Unread where a sighting holds a reading of a kind that was not taken elsewhere."""
+    for words in sightings:
+        for name, pattern in _LOST.items():
+            if name not in found and pattern.search(words) and not _ELSEWHERE.match(words):
+                raise Unread(Fault.READING_NOT_TAKEN, text.find(words, position), words)
 
 
 def _read_item(
@@ -139,13 +165,22 @@ def _number(known: Known, text: str, at: int) -> tuple[int, Number] | None:
     return end, Number(sign * number.value, half, number.whole, about is not None or number.estimated)
 
 
+def _ends(text: str, at: int) -> bool:
+    """Whether a reading ends here: at a sign, at the end, or where the next one begins."""
+    return _END.match(text, at) is not None or _NEXT.match(text, at) is not None
+
+
 def _temperature(known: Known, text: str, at: int) -> tuple[int, float, float] | None:
-    label = _LABEL["temperature"].match(text, at)
-    number = _number(known, text, label.end() if label else at)
+    within = _WITHIN.match(text, at)
+    start = within.end() if within else at
+    label = _LABEL["temperature"].match(text, start)
+    number = _number(known, text, label.end() if label else start)
     if number is None:
         return None
     degrees = _DEGREES.match(text, number[0])
-    if degrees is None and (label is None or not _END.match(text, number[0])):
+    if degrees is None and (label is None or not _ends(text, number[0])):
+        return None
+    if degrees is not None and _ELSEWHERE.match(text, degrees.end()):
         return None
     scale = (degrees[1] or "").lower() if degrees is not None else ""
     us = known.household.units == "us"
@@ -170,11 +205,11 @@ def _moisture(known: Known, text: str, at: int) -> tuple[int, float, float] | No
     percent = _PERCENT.match(text, number[0])
     end = percent.end() if percent is not None else number[0]
     behind = _MOIST.match(text, end)
-    if label is None and (percent is None or (behind is None and not _END.match(text, end))):
+    if label is None and (percent is None or (behind is None and not _ends(text, end))):
         return None
     if behind is not None and label is None:
         end = behind.end()
-    if label is not None and percent is None and not _END.match(text, end):
+    if label is not None and percent is None and not _ends(text, end):
         return None
     if not 0 <= number[1].value <= 100:  # noqa: PLR2004 - per cent
         raise Unread(Fault.ABSURD_READING, at, text[at:end], why="moisture runs from 0% to 100%")
