@@ -37,6 +37,8 @@ _UNIT_SPELLINGS = [spelling for unit in UNITS if unit.kind != "area" for spellin
 _BATCH_WORDS = frozenset({"batch", "slurry", "bedding"})
 _SPACE = re.compile(r"\s*")
 _OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
+_OF_SOME = re.compile(r"\s+of\s", re.IGNORECASE)
+_ARTICLE = re.compile(r"\s+(?:the|our)\s", re.IGNORECASE)
 _PLAIN = re.compile(
     r"((?:about )?(?:\d+(?:[.,]\d+)?|\d+ \d/\d|\d/\d)\s?[A-Za-z]+"
     r"(?: \d+(?:[.,]\d+)? (?:oz|g)(?!\w))?)\s+(?:of\s+)?",
@@ -125,6 +127,13 @@ def _no_material(known: Known, text: str, position: int, end: int, quantity: Qua
         return _unknown_material(known, start, words)
     if not words:
         return Unread(Fault.NO_UNIT, position, quantity.words.strip(), meant="")
+    named = known.materials.match(text, start)
+    if _OF_SOME.match(text, end) and named is not None:
+        return Unread(Fault.SHARE, position, text[position : named[0]], material=named[1].name)
+    if not any(map(str.isalpha, words.partition(" ")[0])):
+        sign = words.partition(" ")[0]
+        guess = f"{quantity.words.strip()} lb" if sign == "#" else None
+        return Unread(Fault.NO_UNIT, position, text[position : start + len(sign)], meant=meant(guess))
     return _unknown_measure(known, start, words) or _unknown_material(known, start, words)
 
 
@@ -221,8 +230,11 @@ def _by_volume(  # noqa: PLR0913, PLR0917 - a volume and its doubts
 
 def _by_count(quantity: Quantity, stuff: Stuff, span: Span) -> Amount:
     each = stuff.each
+    text, start, _ = span
+    if quantity.value < 1 and _ARTICLE.match(text, start + len(quantity.words)):
+        raise _unweighed(Fault.SHARE, span, stuff)
     if each is None:
-        raise _unweighed(Fault.NO_MASS_EACH, span, stuff)
+        raise _unweighed(Fault.SHARE if stuff.is_batch else Fault.NO_MASS_EACH, span, stuff)
     shared = {f"mass of one {stuff.name}": quantity.value * spread(each)} if each.high > each.low else {}
     how = "estimated" if quantity.estimated else "counted"
     return Amount(

@@ -54,6 +54,11 @@ class Fault(Enum):
         'there is no saying what "{words}" weighs: {material} is not counted by the piece',
         "weigh it, or add the weight of one to household.yaml under materials:  {material}: {{each: 5 g}}",
     )
+    SHARE = (
+        "share",
+        'there is no saying how much "{words}" is',
+        "write its weight, as in: 2 lb {material}",
+    )
     NOT_MEANT_FOR = (
         "not-meant-for",
         'the measure "{words}" is not weighed for {material}',

@@ -14,7 +14,7 @@ import re
 from journal.measures.numbers import Number, NumberProblem, read_number
 from journal.measures.units import Unit, read_unit
 from journal.notes.faults import Fault
-from journal.notes.known import Known
+from journal.notes.known import Known, Stuff
 from journal.notes.parts import Quantity
 
 
@@ -47,13 +47,23 @@ _PHRASE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 
+_SHORTENED = re.compile(
+    r"(?:.*\s)?(?:St|Mr|Mrs|Ms|Dr|Mt|No|Prof)|(?:(?:Mr|Mrs|Ms|Dr)\.?\s)?[A-Z](?:\.\s?[A-Z])*", re.DOTALL
+)
+
 
 def phrase_at(text: str, position: int) -> tuple[int, str]:
     """Read words up to where a name must have ended: where they begin, and the words."""
     found = _PHRASE.match(text, position)
     if found is None or not found[1]:
         return _SPACE.match(text, position).end(), text[position:].strip()  # type: ignore[union-attr]  # always matches
-    return found.start(1), found[1]
+    end = found.end(1)
+    while text[end : end + 1] == "." and _SHORTENED.fullmatch(text, found.start(1), end):
+        more = _PHRASE.match(text, end + 1)
+        if more is None or not more[1]:
+            break
+        end = more.end(1)
+    return found.start(1), text[found.start(1) : end]
 
 
 def read_number_at(
@@ -92,7 +102,9 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
         unit = None
     longest = max(container[0] if container else 0, unit[0] if unit else 0)
     thing = known.materials.match(text, at)
-    is_thing = thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
+    is_thing = (
+        thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
+    ) or _is_itself(text, container, thing)
     if (
         unit is not None
         and unit[0] == longest
@@ -105,6 +117,13 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
     if container is not None and container[0] == longest and not is_thing:
         return longest, Quantity("container", number, text[position:longest], container[1])
     return number_end, Quantity("count", number, text[position:number_end])
+
+
+def _is_itself(text: str, container: tuple[int, str] | None, thing: tuple[int, Stuff] | None) -> bool:
+    """Whether a measure is what is counted, with nothing in it: "3 cans" where cans are a material too."""
+    if container is None or thing is None or thing[0] != container[0]:
+        return False
+    return BOUNDARY.match(text, thing[0]) is not None
 
 
 def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> bool:
@@ -138,6 +157,9 @@ def _read_measured(
         raise _nothing(text, position)
     upper = _read_upper(known, text, end, smallest)
     if upper is not None:
+        if upper[1] < value:
+            words = " ".join(text[position : upper[0]].split())
+            raise Unread(Fault.NUMBER, position, words, reason=f"the range {words} runs backwards")
         end, top = upper
         if top > value:
             value, half, estimated = (value + top) / 2, (top - value) / 2, True
