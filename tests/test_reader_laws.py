@@ -22,6 +22,7 @@ from journal.notes.known import Known
 from journal.notes.lines import read_sentence
 from journal.notes.names import fold, nearest, tokens
 from journal.notes.reading import gather_batches, know, mixings_in, read_file, read_notes
+from journal.notes.records import Prose
 from journal.notes.writing import sentence
 from tests.reader_words import HEADING, catalogue, keys_of, read, record_in_words
 
@@ -80,6 +81,52 @@ def test_any_line_behind_a_verb_is_a_record_or_a_problem(words: str) -> None:
         return
     part = part_of(f"{HEADING}- fed {line}\n")
     assert part.prose == 0
+
+
+FIRST_LINES = (
+    "fed 2 lb bread to Tub", "fed 2 lb bread to", "fed 2 lb bread to Tubb", "took in 2 lb bread",
+    "took in 2 lb bread,", "threw out 2 lb bread", "bought 1 lb coir", "checked Tub: 68 F",
+    "spent $5 on a sieve",
+    "mixed bedding Batch 1", "mixed bedding Batch 2: 1 lb bread", "it rained", "[ ] fed 2 lb bread to Tub",
+    "2026-03-15",
+)  # fmt: skip
+FURTHER_LINES = (
+    "it rained on us", "They loved it.", "(stale)", "and 3 lb leaves", "and 3 lb leavez",
+    "3 lb leaves to Tub", "And 4 lb leaves", "from Larch House", "from Lark House", "From Larch House",
+    "out of junk mail", "out of it",
+    "for $4.50", "for $5.50 form Ada", "Cellar Bin", "on 2026-03-12", ", on 14/3/26", "pH 41", "5 eggshells",
+    "fed 5 lb leaves to Tub", "-fed 6 lb leaves to Tub", "1. fed 7 lb leavez to Tub", "** stars **",
+    "• got 8 lb leaves", "2026-03-16 Rain", "2026-03-17", "3 days later", "to Tub we gave nothing",
+)  # fmt: skip
+MEASURED_LINES = [line for line in FURTHER_LINES if " lb " in line or line[:1] == "5"]
+
+
+@given(
+    st.sampled_from(FIRST_LINES),
+    st.lists(st.sampled_from(FURTHER_LINES), min_size=1, max_size=4, unique=True),
+    st.sampled_from(["", "  "]),
+)
+@settings(max_examples=600)
+def test_every_line_below_an_item_ends_as_exactly_one_thing(first: str, more: list[str], indent: str) -> None:
+    """A further line is in its item's record, or in prose, or its item has a problem; never two of them."""
+    notes = read(f"{HEADING}- {first}\n" + "".join(f"{indent}{line}\n" for line in more))
+    records = " ".join(record.text for record in notes.records)
+    prose = "\n".join(block.text for block in notes.entries[0].blocks if isinstance(block, Prose))
+    lines = [line.strip() for line in prose.splitlines()]
+    for line in more:
+        if line in lines:
+            assert lines.count(line) == 1
+            assert f" {line}" not in records
+        else:
+            assert f" {line}" in records or notes.problems
+
+
+@given(st.sampled_from(FIRST_LINES[:-3]), st.sampled_from(MEASURED_LINES), st.sampled_from(["", "  "]))
+def test_no_amount_below_a_record_is_lost_in_silence(first: str, line: str, indent: str) -> None:
+    """What has an amount, and stands below a record without a dash, is in the record or pointed out."""
+    notes = read(f"{HEADING}- {first}\n{indent}{line}\n")
+    found = {finding.place.line for finding in (*notes.problems, *notes.remarks)}
+    assert found or line in " ".join(record.text for record in notes.records)
 
 
 @given(TEXTS)

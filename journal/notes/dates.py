@@ -25,9 +25,8 @@ _WEEKDAY_BY_WORD = {
     for word in (name, name[:3], *{1: ("tues",), 2: ("weds",), 3: ("thur", "thurs")}.get(number, ()))
 }
 _MONTH = "|".join(sorted(_MONTH_BY_WORD, key=len, reverse=True))
-_WEEKDAY = re.compile(
-    rf"({'|'.join(sorted(_WEEKDAY_BY_WORD, key=len, reverse=True))})\b\.?,?\s+(?:the\s+)?", re.IGNORECASE
-)
+_WEEKDAY_WORDS = "|".join(sorted(_WEEKDAY_BY_WORD, key=len, reverse=True))
+_WEEKDAY = re.compile(rf"({_WEEKDAY_WORDS})\b\.?,?\s+(?:the\s+)?", re.IGNORECASE)
 _ISO = re.compile(r"(\d{4,9})-(\d{2})-(\d{2})(?![\d-])")
 _LONGEST_YEAR = 9  # digits; more are no year, and too many of them no number
 _ORDINAL = r"(\d{1,2})(?:st|nd|rd|th)?"
@@ -38,6 +37,22 @@ _MONTH_FIRST = re.compile(
     rf"({_MONTH})\b\.?\s+(?:the\s+)?{_ORDINAL}\b(?:[,\s]\s*(\d{{4,}})(?![\d:/.-]\d|\w))?", re.IGNORECASE
 )
 _DIGITS = re.compile(r"(\d{1,4})\s?([-/.])\s?(\d{1,2})\s?\2\s?(\d{1,4})(?!\d)|(\d{8})(?!\d)")
+_CLOCK = re.compile(r"T\d{2}:\d{2}")
+_FRONT = re.compile(rf"[*_]*(?=\d|(?:{_WEEKDAY_WORDS}|{_MONTH})\b)", re.IGNORECASE)
+_STRESS = "*_ \t:"
+_DAY = r"\d{1,2}(?:st|nd|rd|th)?"
+_YEAR = r"(?:[,\s-]\s*\d{4}(?!\w))"
+_TWO_DAYS = re.compile(rf"({_DAY})(?:\s?[-–/&]\s?|\s+(?:and|to)\s+){_DAY}(?!\w)", re.IGNORECASE)
+_WEEKDAY_IN_FRONT = re.compile(rf"(?:{_WEEKDAY_WORDS})\b[\s.,–—-]+(?:the\s+)?", re.IGNORECASE)
+_INSIDE = re.compile(
+    rf"(?<![\w-])(?:\d{{4}}-\d{{2}}-\d{{2}}(?![\w-])"
+    rf"|(?:{_TWO_DAYS.pattern}|{_DAY})\.?(?:\s+of)?[\s-]+(?:{_MONTH})\b\.?{_YEAR}"
+    rf"|(?:{_MONTH})\b\.?\s+(?:the\s+)?{_DAY}{_YEAR}"
+    rf"|{_WEEKDAY_IN_FRONT.pattern}"
+    rf"(?:{_DAY}\.?\s+(?:of\s+)?(?:{_MONTH})\b\.?{_YEAR}?|\d{{1,2}}(?:st|nd|rd|th)\b|\d{{1,2}}(?=\s*$)))",
+    re.IGNORECASE,
+)
+EXAMPLE = "2026-03-14"
 
 
 class DateProblem(Exception):
@@ -71,6 +86,57 @@ def read_date(text: str, position: int) -> tuple[int, dt.date] | None:
             right=_WEEKDAYS[day.weekday()].capitalize(), wrong=weekday[1].capitalize(),
         )  # fmt: skip
     return found
+
+
+def front_date(text: str) -> tuple[int, str] | None:
+    """Read a whole date at the front of a line, stressed or not: the position behind it, and its ISO form.
+
+    A date that cannot be is one too, with an example for its form; one without a year is none.
+    """
+    front = _FRONT.match(text)
+    if front is None:
+        return None
+    try:
+        found = read_date(text, front.end())
+    except DateProblem as wrong:
+        if wrong.fault is Fault.DATE_WITHOUT_YEAR:
+            return None
+        return wrong.start + len(wrong.words), EXAMPLE if wrong.day is None else wrong.day.isoformat()
+    if found is None or runs_on(text, found[0]):
+        return None
+    return found[0], found[1].isoformat()
+
+
+def runs_on(text: str, end: int) -> bool:
+    """Whether a word goes on right behind a date, which is then none."""
+    return text[end : end + 1].isalnum() and not _CLOCK.match(text, end)
+
+
+def is_all(text: str, end: int) -> bool:
+    """Whether nothing stands behind a date that ends here."""
+    return not text[end:].strip(_STRESS)
+
+
+def is_title(text: str, end: int) -> bool:
+    """Whether what stands behind a date, if anything does, reads as a title and not as a sentence's rest."""
+    rest = text[end:].strip(" \t:,;–—-*_")
+    return not (rest[:1].islower() and rest[-1:] in {".", "!", "?"})
+
+
+def inner_date(text: str) -> tuple[int, str, str] | None:
+    """Find a date in a heading that begins with none: where it begins, its words, and its ISO form.
+
+    A weekday with a number is taken for one too, with an example for its form.
+    """
+    found = _INSIDE.search(text)
+    if found is None:
+        return None
+    words = _TWO_DAYS.sub(r"\1", _WEEKDAY_IN_FRONT.sub("", found[0])).replace(".", "")
+    try:
+        read = read_date(words, 0)
+    except DateProblem:
+        read = None
+    return found.start(), found[0], EXAMPLE if read is None else read[1].isoformat()
 
 
 def _read_plain(text: str, start: int) -> tuple[int, dt.date] | None:
@@ -127,7 +193,7 @@ def _iso_of(digits: re.Match[str]) -> str:
         year = third if len(third) > 2 else f"20{third:0>2}"  # noqa: PLR2004 - the same
         orders = [(year, first, second), (year, second, first)]
     known = [f"{int(y):04d}-{int(m):02d}-{int(d):02d}" for y, m, d in orders if _exists(y, m, d)]
-    return " or ".join(dict.fromkeys(known)) or "2026-03-14"
+    return " or ".join(dict.fromkeys(known)) or EXAMPLE
 
 
 def _exists(year: str, month: str, day: str) -> bool:

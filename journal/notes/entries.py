@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from journal.measures.letters import holds_forbidden, without_forbidden
 from journal.notes.comments import strip_comments
-from journal.notes.dates import DateProblem, read_date
+from journal.notes.dates import DateProblem, front_date, inner_date, read_date, runs_on
 from journal.notes.faults import Fault
 from journal.notes.place import Place, Problem, problem
 from journal.notes.verbs import FIRST_WORDS
@@ -94,9 +94,6 @@ _FILE_DATE = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)[\s_,–-]*(.*)")
 _PRIVATE = re.compile(r"[ \t]*[(\[][ \t]*private[ \t]*[)\]][ \t]*", re.IGNORECASE)
 _TITLE_MARKS = " \t:,;.–—-*_"
 _STRESS = re.compile(r"[*_]+")
-_CLOCK = re.compile(r"T\d{2}:\d{2}")
-_ISO_INSIDE = re.compile(r"(?<![\w-])\d{4}-\d{2}-\d{2}(?![\w-])")
-_LONGEST_DATE = 40
 _CODE = 4  # columns
 _DEEPEST = 40  # items inside one another; what is indented further lies beside the last
 
@@ -168,8 +165,8 @@ class _Scanner:
                     self._add_plain_item(line, number)
                 else:
                     self._marked(line, text, number)
-            elif first == "#" and (heading := _HEADING.match(line)) is not None:
-                self._heading(heading, number)
+            elif first == "#" and self._headed(line, text, number):
+                pass
             elif first in "`~" and (fence := _FENCE.match(line)) is not None and self._may_fence(line, text):
                 self.fence = fence[1]
                 self.fence_line = number
@@ -246,16 +243,40 @@ class _Scanner:
         stack.append(item)
         self.item, self.paragraph = item, False
 
+    def _headed(self, line: str, text: str, number: int) -> bool:
+        """Take a line that is a heading, or a date that only lacks the space behind its marks to be one."""
+        heading = _HEADING.match(line)
+        if heading is not None:
+            self._heading(heading, number)
+            return True
+        dated = front_date(text.lstrip("#"))
+        if dated is None:
+            return False
+        self.stack.clear()
+        self.item, self.paragraph = None, False
+        self._find(Fault.DATE_ALONE, number, len(line) - len(text) + 1, text.rstrip(), iso=dated[1])
+        self._prose(number)
+        return True
+
     def _heading(self, heading: re.Match[str], number: int) -> None:
         self.stack.clear()
         self.item, self.paragraph = None, False
         stress = _STRESS.match(heading[1])
         start = stress.end() if stress is not None else 0
         if not self._dated(heading[1][start:], number, heading.start(1) + start + 1):
-            inside = _ISO_INSIDE.search(heading[1])
-            if inside is not None:
-                self._find(Fault.DATE_INSIDE, number, heading.start(1) + inside.start() + 1, inside[0])
+            self._date_inside(heading, number)
             self._prose(number)
+
+    def _date_inside(self, heading: re.Match[str], number: int) -> None:
+        """Remark on a date that a heading holds without beginning with it."""
+        inside = inner_date(heading[1])
+        if inside is None:
+            return
+        start, words, iso = inside
+        if self.draft is self.scanned.drafts[0] and words != iso:  # a file's title may well speak of a date
+            self.draft.suspects.append((number, Fault.DATE_INSIDE))
+        else:
+            self._find(Fault.DATE_INSIDE, number, heading.start(1) + start + 1, words, iso=iso)
 
     def _dated(self, words: str, number: int, column: int, *, is_underlined: bool = False) -> bool:
         """Open an entry where a heading's words begin with a date; words that mean one and fail do so too."""
@@ -265,7 +286,7 @@ class _Scanner:
             if found is None:
                 return False
             end, day = found
-            if words[end : end + 1].isalnum() and not _CLOCK.match(words, end):
+            if runs_on(words, end):
                 return False
         except DateProblem as wrong:
             if is_underlined and wrong.fault is Fault.DATE_WITHOUT_YEAR:
@@ -326,7 +347,7 @@ class _Scanner:
         loose = _LOOSE_MARK.match(line)
         if loose is not None and loose[1].lower() in FIRST_WORDS:
             self.draft.suspects.append((number, Fault.IN_CODE if is_code else Fault.NO_DASH))
-        elif not (self.paragraph or is_code) and _is_date_alone(text):
+        elif not (self.paragraph or is_code) and front_date(text) is not None:
             self.draft.suspects.append((number, Fault.DATE_ALONE))
         self.item = None
         self._prose(number, nested=bool(self.stack))
@@ -339,18 +360,6 @@ class _Scanner:
             last.end = number
         else:
             blocks.append(Passage(number, number, nested))
-
-
-def _is_date_alone(text: str) -> bool:
-    """Whether a line is a whole date and nothing else, so that a heading may be meant."""
-    words = text.strip("*_ \t:")
-    if len(words) > _LONGEST_DATE or not any(map(str.isdigit, words)):
-        return False
-    try:
-        found = read_date(words, 0)
-    except DateProblem as wrong:
-        return wrong.fault is not Fault.DATE_WITHOUT_YEAR and wrong.start + len(wrong.words) == len(words)
-    return found is not None and found[0] == len(words)
 
 
 def _width(line: str, text: str) -> int:

@@ -198,6 +198,11 @@ class Fault(Enum):
         'nothing is said to be in "{words}"',
         "write amounts behind a colon, or in a list indented below the line",
     )
+    INGREDIENT_WITHOUT_DASH = (
+        "ingredient-without-dash",
+        '"{words}" stands below the batch, but is neither in its name nor in its list',
+        "write the name on one line, and put a dash before each ingredient, as in:      - {ingredient}",
+    )
     BATCH_OF_ITSELF = ("batch-of-itself", '"{words}" cannot be an ingredient of itself', "name another batch")
     # ---- dates and entries
     NO_DATE = (
@@ -306,14 +311,14 @@ class Fault(Enum):
     IN_CODE = ("in-code", "not counted: indented so far, it is code", "begin the line at the margin", True)
     DATE_ALONE = (
         "date-alone",
-        'no entry begins here: "{words}" stands alone, but is no heading',
-        "put ## in front of it, as in: ## 2026-03-14",
+        'no entry begins here: "{words}" is a date, but no heading',
+        "make a heading of it, with ## and a space in front, as in: ## {iso}",
         True,
     )
     DATE_INSIDE = (
         "date-inside",
-        "no entry begins here: the date {words} does not stand at the front of its heading",
-        "begin the heading with its date, as in: ## {words} Snowed in",
+        'no entry begins here: the heading holds "{words}", but does not begin with a date that is read',
+        "begin the heading with its date, as in: ## {iso} Snowed in",
         True,
     )
     BEFORE_DATE = (

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from journal.measures.units import UNITS
 from journal.notes.amounts import Unread
+from journal.notes.dates import front_date, inner_date, is_all, is_title
 from journal.notes.entries import Draft, Item, Passage, Scanned
 from journal.notes.faults import Fault
+from journal.notes.further_lines import (
+    LOOSE,
+    WEIGHT,
+    further_after,
+    holds_measure,
+    lacks_dash,
+    own_text,
+    read_wrapped,
+    told_apart,
+)
 from journal.notes.known import Known
 from journal.notes.lines import Sentence, read_sentence
 from journal.notes.names import fold
@@ -19,19 +28,6 @@ from journal.notes.place import Place, Problem, problem
 from journal.notes.recipes import read_ingredients
 from journal.notes.records import Amount, Entry, Line, Prose, Record
 from journal.notes.verbs import read_verb
-
-_UNIT_WORDS = "|".join(
-    re.escape(spelling).replace(r"\ ", r"\s+")
-    for unit in UNITS
-    if unit.kind != "area"
-    for spelling in sorted(unit.spellings, key=len, reverse=True)
-)
-_WEIGHT = re.compile(
-    r"(?:\d|[¼½¾⅓⅔⅛⅜⅝⅞]|(?<!\w)(?:a|an|half|one|two|three|four|five|six|couple of|few|some))"
-    rf"\s*(?:{_UNIT_WORDS})(?![\w³²'’])",
-    re.IGNORECASE,
-)
-_LOOSE = re.compile(r"[ \t>]*(?:[-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*")
 
 Block = Prose | int
 """A block of an entry while its file is read: prose, or the index of a record."""
@@ -172,11 +168,15 @@ class _Reader:
         text = item.text
         try:
             if item.more is not None:
-                sentence, text = self._wrapped(item)
+                text, sentence, wrong = read_wrapped(self.known, item)
+                self._remark_on_lines_apart(item, text)
+                if wrong is not None:
+                    raise wrong
             elif not item.is_open:
                 sentence = read_sentence(self.known, text)
         except Unread as wrong:
             self._report(item, wrong)
+            self._add_further(item, text)
             if text[:5].lower() == "mixed":
                 self._recipe(item, [], [])
                 return
@@ -187,26 +187,6 @@ class _Reader:
             self._keep_as_prose(item, nested=nested)
         for child in item.children or ():
             self.read_item(child, nested=True)
-
-    def _wrapped(self, item: Item) -> tuple[Sentence | None, str]:
-        """Read a sentence that runs over several lines, or one with words of prose right below it.
-
-        Gives the sentence and the text it was read from.
-        """
-        more = item.more or []
-        if item.is_open or read_verb(item.text, 0) is None:
-            return None, item.text
-        whole = " ".join([item.text, *(text for _, _, text, _ in more)])
-        starts_anew = more[0][3] and more[0][2][:1].isupper() and item.text[-1:] not in ",;:-–—"
-        failure: Unread | None = None
-        for text in (item.text, whole) if starts_anew else (whole, item.text):
-            try:
-                return read_sentence(self.known, text), text
-            except Unread as wrong:
-                if failure is None or text is whole:
-                    failure = wrong
-        assert failure is not None  # noqa: S101 - both readings failed
-        raise failure
 
     def _record(self, item: Item, sentence: Sentence, text: str) -> None:
         if self.draft.date is None and sentence.date is None:
@@ -241,8 +221,8 @@ class _Reader:
         )
         self.blocks.append(len(records))
         self.part.read += 1
-        if item.more is not None and text is item.text:
-            self.add_lines(item.more[0][0], item.end, nested=True)
+        if item.more is not None:
+            self._add_further(item, text)
         records.append(
             Record(
                 sentence.verb,
@@ -266,6 +246,12 @@ class _Reader:
                 sentence.confirmed,
             )
         )
+
+    def _add_further(self, item: Item, text: str) -> None:
+        """Add the lines behind the text of an item's sentence, which are prose."""
+        further = further_after(item, text)
+        if further:
+            self.add_lines(further[0][0], item.end, nested=True)
 
     # ---- batches
 
@@ -295,10 +281,13 @@ class _Reader:
 
     def _ingredient(self, child: Item, amounts: list[Amount], remarks: list[str]) -> bool:
         """Read one item of a recipe; whether it could be read."""
-        text = " ".join([child.text, *(text for _, _, text, _ in child.more or ())])
-        if read_verb(text, 0) is not None:
+        if read_verb(child.text, 0) is not None:
             self.read_item(child, nested=True)
             return True
+        text = child.text
+        if child.more is not None:
+            text = own_text(self.known, child)
+            self._remark_on_lines_apart(child, text)
         is_read = True
         try:
             found = None if child.is_open else read_ingredients(self.known, text, remarks)
@@ -322,14 +311,10 @@ class _Reader:
         if item.is_open:
             if read_verb(text, 0) is not None:
                 self._remark(Fault.OPEN_BOX, item.line, item.column, text)
-        elif _WEIGHT.search(text) is not None or self._holds_measure(text):
+        elif WEIGHT.search(text) is not None or holds_measure(self.known, text):
             self._remark(Fault.NO_VERB, item.line, item.column, text)
-
-    def _holds_measure(self, text: str) -> bool:
-        """Whether words count a household measure, as in "3 bags for tomorrow"."""
-        return any(
-            self.known.containers.match(text, found.end()) is not None for found in _COUNTED.finditer(text)
-        )
+        elif (dated := front_date(text)) is not None and (item.children or is_all(text, dated[0])):
+            self._remark(Fault.DATE_ALONE, item.line, item.column, text[: dated[0]].strip("*_"), iso=dated[1])
 
     def _report(self, item: Item, wrong: Unread) -> None:
         self.flush()
@@ -353,29 +338,66 @@ class _Reader:
                         self._remark(Fault.BEFORE_DATE, number, 1, self.file)
                         return
 
+    def _remark_on_lines_apart(self, item: Item, text: str) -> None:
+        """Remark on lines below an item's sentence that are neither of it nor prose.
+
+        Below prose, which goes on as it likes, only what can hardly be anything else is one of them.
+        """
+        is_prose = item.is_open or read_verb(item.text, 0) is None
+        for line, column, words, fault, iso in told_apart(self.known, item, text, is_surely=is_prose):
+            self._remark(fault, line, column, words, iso=iso)
+
     def remark_on_suspects(self) -> None:
-        """Remark on lines of prose that read as whole records."""
+        """Remark on lines of prose that read as records, or as the date of the records below them."""
         for number, fault in self.draft.suspects:
-            self._remark_if_record(number, fault)
+            if fault is Fault.DATE_ALONE:
+                self._remark_if_day(number)
+            elif fault is Fault.DATE_INSIDE:
+                self._remark_if_day_inside(number)
+            else:
+                self._remark_if_record(number, fault)
 
     def _remark_if_record(self, number: int, fault: Fault) -> None:
         line = self.scanned.lines[number - 1]
-        if fault is Fault.DATE_ALONE:
-            text = line.strip()
-            self._remark(fault, number, line.find(text) + 1, text)
-            return
-        mark = _LOOSE.match(line)
+        mark = LOOSE.match(line)
         start = mark.end() if mark is not None else 0
-        text = line[start:].rstrip()
-        try:
-            sentence = read_sentence(self.known, text)
-        except Unread:
+        if lacks_dash(self.known, line.rstrip()):
+            self._remark(fault, number, start + 1, line[start:].rstrip())
+
+    def _remark_if_day(self, number: int) -> None:
+        """Remark on a line that is a date, or begins with one as a title of the records below it does."""
+        lines = self.scanned.lines
+        text = lines[number - 1].strip()
+        dated = front_date(text)
+        if dated is None:
             return
-        if sentence is not None:
-            self._remark(fault, number, start + 1, text)
+        end, iso = dated
+        column = lines[number - 1].find(text) + 1
+        if is_all(text, end):
+            self._remark(Fault.DATE_ALONE, number, column, text, iso=iso)
+        elif is_title(text, end) and self._heads_records(number):
+            self._remark(Fault.DATE_ALONE, number, column, text[:end], iso=iso)
 
+    def _remark_if_day_inside(self, number: int) -> None:
+        line = self.scanned.lines[number - 1]
+        inside = inner_date(line)
+        if inside is not None and self._record_behind(number):
+            start, words, iso = inside
+            self._remark(Fault.DATE_INSIDE, number, start + 1, words, iso=iso)
 
-_COUNTED = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s+")
+    def _heads_records(self, number: int) -> bool:
+        """Whether a line is a paragraph by itself, and the next item below it is meant as a record."""
+        lines = self.scanned.lines
+        below = lines[number].strip() if number < len(lines) else ""
+        return (not below or below[0] in "-*+") and self._record_behind(number)
+
+    def _record_behind(self, number: int) -> bool:
+        """Whether the next item behind a line, or one inside it, begins with a verb."""
+        for block in self.draft.blocks:
+            if isinstance(block, Item) and block.line > number:
+                inner = (child.text for child in block.children or ())
+                return any(read_verb(text, 0) is not None for text in (block.text, *inner))
+        return False
 
 
 def locate(item: Item, position: int) -> tuple[int, int]:
