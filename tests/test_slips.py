@@ -11,6 +11,7 @@ from journal.notes.records import Record
 from journal.reckoning.ledger import build_ledger
 from journal.reckoning.slips import slips
 from tests.handwritten import PEOPLE, amount, day, journal, written
+from tests.reader_words import read
 
 NOBODY = replace(PEOPLE, givers={})
 
@@ -166,6 +167,38 @@ def test_a_batch_used_beyond_what_was_made() -> None:
     assert slip.sentence.startswith("2 kg more of Mix 1 is used than was left of it (5 kg made)")
     little = written("bedded", 9, amount(5.1, "Mix 1", batch=True), bin="Crate")
     assert of_fault(Fault.BATCH_OVERDRAWN, [mix, little]) == []
+
+
+def test_a_batch_used_before_it_was_mixed() -> None:
+    """However little it is, what is used of a batch before its day is a remark that names both days."""
+    mix = written("mixed", 9, amount(50, "newspaper"), batch="Mix 1", batch_kind="bedding")
+    early = written("bedded", 2, amount(1, "Mix 1", batch=True), bin="Crate")
+    (slip,) = [each for each in found([mix, early]) if each.fault.code.startswith("batch-")]
+    assert slip.fault is Fault.BATCH_NOT_MIXED
+    assert slip.sentence == "Mix 1 is used on 2026-01-03, before it was mixed on 2026-01-10"
+    assert of_fault(Fault.BATCH_NOT_MIXED, [mix, replace(early, confirmed=True)]) == []
+
+
+def mixed_with(water: str) -> list[Problem]:
+    """The slips of five batches alike, and a sixth whose water is so much."""
+    usual_mixes = "".join(f"- mixed bedding Mix {n}: 3 lb newspaper, 7 L water\n" for n in range(1, 6))
+    text = f"## 2026-03-14\n{usual_mixes}- mixed bedding Mix 6\n    - 3 lb newspaper\n    - {water}\n"
+    notes = read(text)
+    assert not notes.problems
+    return [slip for slip in slips(notes, build_ledger(notes)) if slip.fault is Fault.TEN_TIMES]
+
+
+def test_an_ingredient_is_pointed_out_on_its_own_line() -> None:
+    """Ten times the usual water is remarked on where it stands, below the line that mixes."""
+    (slip,) = mixed_with("70 L water")
+    assert (slip.place.line, slip.place.column) == (9, 7)
+    assert slip.source[slip.place.column - 1 :] == "70 L water"
+
+
+def test_an_ingredient_may_be_confirmed_on_its_own_line() -> None:
+    """What the keeper says to be right on an ingredient's line holds for that ingredient alone."""
+    assert mixed_with("70 L water (it is right)") == []
+    assert len(mixed_with("70 L water\n    - 1 lb bread (it is right)")) == 1
 
 
 def test_a_clean_journal_has_no_slips() -> None:

@@ -308,6 +308,12 @@ class Fault(Enum):
         "tick it as [x] once it is done, or take the box away",
         True,
     )
+    INGREDIENT_DATE = (
+        "ingredient-date",
+        'the date {date} in "{words}" is not used: all of a batch is mixed on one day',
+        "take it out, or put it behind the batch's name, as in: mixed bedding Batch 7, on {date}",
+        True,
+    )
     IN_CODE = ("in-code", "not counted: indented so far, it is code", "begin the line at the margin", True)
     DATE_ALONE = (
         "date-alone",
@@ -375,6 +381,12 @@ class Fault(Enum):
         "long-on-hand",
         "{amount} of {material} from this line{others} has been on hand for {days} days",
         "was it used under another name? if it still lies there, say at the end of the line: (it is right)",
+        True,
+    )
+    BATCH_NOT_MIXED = (
+        "batch-not-mixed",
+        "{batch} is used on {date}, before it was mixed on {mixed}",
+        "check both dates; if some of it was mixed before that day: (it is right)",
         True,
     )
     BATCH_OVERDRAWN = (

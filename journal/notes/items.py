@@ -7,15 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from journal.notes.amounts import Unread
-from journal.notes.dates import front_date, inner_date, is_all, is_title
-from journal.notes.entries import Draft, Item, Passage, Scanned
+from journal.notes.dates import front_date, is_all
+from journal.notes.entries import Draft, Item, Scanned
 from journal.notes.faults import Fault
 from journal.notes.further_lines import (
-    LOOSE,
     WEIGHT,
     further_after,
     holds_measure,
-    lacks_dash,
     own_text,
     read_wrapped,
     told_apart,
@@ -25,8 +23,9 @@ from journal.notes.lines import Sentence, read_sentence
 from journal.notes.names import fold
 from journal.notes.packing import packed_by_fields
 from journal.notes.place import Place, Problem, problem
-from journal.notes.recipes import read_ingredients
-from journal.notes.records import Amount, Entry, Line, Prose, Record
+from journal.notes.recipes import Ingredients, read_ingredients
+from journal.notes.records import Amount, Entry, Line, Listed, Prose, Record
+from journal.notes.suspects import on_preface, on_suspects
 from journal.notes.verbs import read_verb
 
 Block = Prose | int
@@ -108,13 +107,13 @@ def read_draft(known: Known, part: Part, draft: Draft) -> None:
     blocks = reader.blocks
     if draft.date is None:
         if not draft.why.startswith("the heading"):
-            reader.remark_on_preface()
+            part.remarks.extend(on_preface(part.scanned, draft))
         # Lines that carry a date of their own need no heading: the first one's is their entry's.
         blocks = [block for block in blocks if block.__class__ is int]
         draft.date = part.records[blocks[0]].date if blocks else None  # type: ignore[index]  # an index it is
     if draft.date is not None:
         part.drafts.append((draft, blocks))
-    reader.remark_on_suspects()
+    part.remarks.extend(on_suspects(known, part.scanned, draft))
 
 
 class _Reader:
@@ -196,12 +195,12 @@ class _Reader:
                 return
         elif sentence.verb == "mixed":
             amounts, remarks = list(sentence.amounts), [sentence.remark] if sentence.remark else []
-            is_whole = self._recipe(item, amounts, remarks)
+            is_whole, listed = self._recipe(item, amounts, remarks)
             wrong = self._wrong_with_batch(item, sentence, amounts, is_whole=is_whole)
             if wrong is not None:
                 self._report(item, wrong)
             else:
-                self._add_record(item, sentence, text, tuple(amounts), "; ".join(remarks))
+                self._add_record(item, sentence, text, tuple(amounts), "; ".join(remarks), tuple(listed))
             return
         else:
             self._add_record(item, sentence, text, sentence.amounts, sentence.remark)
@@ -209,7 +208,13 @@ class _Reader:
             self.read_item(child, nested=True)
 
     def _add_record(
-        self, item: Item, sentence: Sentence, text: str, amounts: tuple[Amount, ...], remark: str
+        self,
+        item: Item,
+        sentence: Sentence,
+        text: str,
+        amounts: tuple[Amount, ...],
+        remark: str,
+        listed: tuple[Listed, ...] = (),
     ) -> None:
         if self.lines:
             self.flush()
@@ -244,6 +249,7 @@ class _Reader:
                 sentence.readings,
                 remark,
                 sentence.confirmed,
+                listed,
             )
         )
 
@@ -255,12 +261,13 @@ class _Reader:
 
     # ---- batches
 
-    def _recipe(self, item: Item, amounts: list[Amount], remarks: list[str]) -> bool:
-        """Read the list below a batch's line into amounts and remarks; whether all of it could be read."""
+    def _recipe(self, item: Item, amounts: list[Amount], remarks: list[str]) -> tuple[bool, list[Listed]]:
+        """Read the list below a batch's line, amounts and remarks: whether all was read, and its lines."""
         is_whole = True
+        listed: list[Listed] = []
         for child in item.children or ():
-            is_whole = self._ingredient(child, amounts, remarks) and is_whole
-        return is_whole
+            is_whole = self._ingredient(child, amounts, remarks, listed) and is_whole
+        return is_whole, listed
 
     def _wrong_with_batch(
         self, item: Item, sentence: Sentence, amounts: list[Amount], *, is_whole: bool
@@ -279,7 +286,9 @@ class _Reader:
             return Unread(Fault.BATCH_OF_ITSELF, start, name)
         return None
 
-    def _ingredient(self, child: Item, amounts: list[Amount], remarks: list[str]) -> bool:
+    def _ingredient(
+        self, child: Item, amounts: list[Amount], remarks: list[str], listed: list[Listed]
+    ) -> bool:
         """Read one item of a recipe; whether it could be read."""
         if read_verb(child.text, 0) is not None:
             self.read_item(child, nested=True)
@@ -290,17 +299,39 @@ class _Reader:
             self._remark_on_lines_apart(child, text)
         is_read = True
         try:
-            found = None if child.is_open else read_ingredients(self.known, text, remarks)
+            found = read_ingredients(self.known, text)
         except Unread as wrong:
-            self._report(child, wrong)
-            is_read = False
+            if child.is_open:
+                self._leave_open(child)
+            else:
+                self._report(child, wrong)
+                is_read = False
         else:
-            self.part.prose += found is None
-            self.part.read += found is not None
-            amounts.extend(found or ())
+            if found is None:
+                self.part.prose += 1
+            elif child.is_open:
+                self._leave_open(child)
+            else:
+                self.part.read += 1
+                self._add_ingredients(child, text, found, amounts, listed)
+                remarks.extend(found.remarks)
         for grandchild in child.children or ():
             self.read_item(grandchild, nested=True)
         return is_read
+
+    def _leave_open(self, child: Item) -> None:
+        self.part.prose += 1
+        self._remark(Fault.OPEN_BOX, child.line, child.column, child.text)
+
+    def _add_ingredients(
+        self, child: Item, text: str, found: Ingredients, amounts: list[Amount], listed: list[Listed]
+    ) -> None:
+        first = len(amounts)
+        amounts.extend(found.amounts)
+        place = self.scanned.place(child.line, child.column)
+        listed.append(Listed(place, text, first, len(amounts), found.confirmed))
+        if found.date is not None:
+            self._remark(Fault.INGREDIENT_DATE, child.line, child.column, text, date=str(found.date))
 
     # ---- findings
 
@@ -328,16 +359,6 @@ class _Reader:
         place = self.scanned.place(line, column)
         self.part.remarks.append(problem(fault, place, words, self.scanned.raw[line - 1], **blanks))
 
-    def remark_on_preface(self) -> None:
-        """Remark on prose above the first date; a heading alone is the file's title."""
-        lines = self.scanned.lines
-        for block in self.draft.blocks:
-            if isinstance(block, Passage):
-                for number in range(block.start, block.end + 1):
-                    if lines[number - 1].strip() and not lines[number - 1].startswith("#"):
-                        self._remark(Fault.BEFORE_DATE, number, 1, self.file)
-                        return
-
     def _remark_on_lines_apart(self, item: Item, text: str) -> None:
         """Remark on lines below an item's sentence that are neither of it nor prose.
 
@@ -346,58 +367,6 @@ class _Reader:
         is_prose = item.is_open or read_verb(item.text, 0) is None
         for line, column, words, fault, iso in told_apart(self.known, item, text, is_surely=is_prose):
             self._remark(fault, line, column, words, iso=iso)
-
-    def remark_on_suspects(self) -> None:
-        """Remark on lines of prose that read as records, or as the date of the records below them."""
-        for number, fault in self.draft.suspects:
-            if fault is Fault.DATE_ALONE:
-                self._remark_if_day(number)
-            elif fault is Fault.DATE_INSIDE:
-                self._remark_if_day_inside(number)
-            else:
-                self._remark_if_record(number, fault)
-
-    def _remark_if_record(self, number: int, fault: Fault) -> None:
-        line = self.scanned.lines[number - 1]
-        mark = LOOSE.match(line)
-        start = mark.end() if mark is not None else 0
-        if lacks_dash(self.known, line.rstrip()):
-            self._remark(fault, number, start + 1, line[start:].rstrip())
-
-    def _remark_if_day(self, number: int) -> None:
-        """Remark on a line that is a date, or begins with one as a title of the records below it does."""
-        lines = self.scanned.lines
-        text = lines[number - 1].strip()
-        dated = front_date(text)
-        if dated is None:
-            return
-        end, iso = dated
-        column = lines[number - 1].find(text) + 1
-        if is_all(text, end):
-            self._remark(Fault.DATE_ALONE, number, column, text, iso=iso)
-        elif is_title(text, end) and self._heads_records(number):
-            self._remark(Fault.DATE_ALONE, number, column, text[:end], iso=iso)
-
-    def _remark_if_day_inside(self, number: int) -> None:
-        line = self.scanned.lines[number - 1]
-        inside = inner_date(line)
-        if inside is not None and self._record_behind(number):
-            start, words, iso = inside
-            self._remark(Fault.DATE_INSIDE, number, start + 1, words, iso=iso)
-
-    def _heads_records(self, number: int) -> bool:
-        """Whether a line is a paragraph by itself, and the next item below it is meant as a record."""
-        lines = self.scanned.lines
-        below = lines[number].strip() if number < len(lines) else ""
-        return (not below or below[0] in "-*+") and self._record_behind(number)
-
-    def _record_behind(self, number: int) -> bool:
-        """Whether the next item behind a line, or one inside it, begins with a verb."""
-        for block in self.draft.blocks:
-            if isinstance(block, Item) and block.line > number:
-                inner = (child.text for child in block.children or ())
-                return any(read_verb(text, 0) is not None for text in (block.text, *inner))
-        return False
 
 
 def locate(item: Item, position: int) -> tuple[int, int]:

@@ -24,7 +24,7 @@ from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.money import read_money, read_price, read_purpose, read_shop
 from journal.notes.names import Names, meant, nearest
-from journal.notes.parts import Sentence
+from journal.notes.parts import Sentence, end_of_head
 from journal.notes.readings import read_readings
 from journal.notes.records import Money
 from journal.notes.swallowed import refuse_swallowed
@@ -34,10 +34,9 @@ __all__ = ["Sentence", "read_batch_name", "read_sentence"]
 
 _PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
-_BATCH_NAME = re.compile(r"([^:(]*?)\s*(?=:|\(|,?\s+on\s+\d|$)", re.IGNORECASE)
+_BATCH_NAME = re.compile(r"([^:(,]*?)\s*(?=:|\(|,|\s+on\s+\d|$)", re.IGNORECASE)
 _COLON_FIRST = Tail(":", "readings")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
-_BEFORE_COLON = re.compile(r"\s*\(([^()]*)\)(?=\s*:)")
 _COLON = re.compile(r"\s*:\s*")
 _USUAL = {
     "added": "worms", "moved": "worms", "harvested": "castings", "spread": "castings", "gave": "castings",
@@ -129,19 +128,34 @@ def _from_batch(known: Known, text: str, position: int, verb: Verb) -> Sentence:
     kind, name, position = read_batch_name(text, position)
     sentence = Sentence(verb.name, batch=name, batch_kind=kind)
     remarks: list[str] = []
-    aside = _BEFORE_COLON.match(text, position)
-    if aside is not None:
-        remarks.append(aside[1].strip())
-        position = aside.end()
-    colon = _COLON.match(text, position)
-    if colon is not None and colon.end() < len(text):
-        found = read_amounts(known, text, colon.end(), remarks)
+    colon = _COLON.match(text, end_of_head(text, position))
+    if colon is None:
+        return _without_amounts(known, text, position, sentence)
+    head = read_ending(known, text[: colon.start()], position)  # what stands between the name and the colon
+    remarks.extend(head.remarks)
+    position = colon.end()
+    if position < len(text):
+        found = read_amounts(known, text, position, remarks)
         if found is None:
-            raise Unread(Fault.NO_AMOUNT, *phrase_at(text, colon.end()))
+            raise Unread(Fault.NO_AMOUNT, *phrase_at(text, position))
         position, sentence.amounts = found
-    elif colon is not None:
-        position = colon.end()
-    return _ended(known, text, position, sentence, remarks)
+    sentence = _ended(known, text, position, sentence, remarks)
+    if head.date is not None and sentence.date is not None:
+        raise Unread(Fault.TWICE, position, text[position:])
+    sentence.date = head.date or sentence.date
+    sentence.confirmed = head.confirmed or sentence.confirmed
+    return sentence
+
+
+def _without_amounts(known: Known, text: str, position: int, sentence: Sentence) -> Sentence:
+    """Read the end of a batch's line whose ingredients stand in a list below it."""
+    try:
+        return _ended(known, text, position, sentence, [])
+    except Unread as wrong:
+        if wrong.fault is Fault.SECOND_AMOUNT:  # a comma in place of the colon
+            name = sentence.batch or ""
+            raise Unread(Fault.NO_INGREDIENTS, text.rfind(name, 0, position), name) from None
+        raise
 
 
 def read_batch_name(text: str, position: int) -> tuple[str, str, int]:

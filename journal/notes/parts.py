@@ -73,8 +73,26 @@ class Mixing(NamedTuple):
     item: Item
 
     @property
-    def recipe(self) -> list[str]:
-        """What its line says behind the colon, and each item of the list below it."""
-        colon = self.item.text.find(":")
-        behind = [self.item.text[colon + 1 :].strip()] if colon >= 0 else []
-        return [*behind, *(child.text for child in self.item.children or ())]
+    def recipe(self) -> list[tuple[str, ...]]:
+        """What its line says behind the colon, and each item of the list below it that is not left open.
+
+        Each is what to read: the text with all its further lines, and where that is more than it, without.
+        """
+        found = [tuple(text[end_of_head(text, 0) + 1 :].strip() for text in _texts(self.item))]
+        return found + [_texts(child) for child in self.item.children or () if not child.is_open]
+
+
+def end_of_head(text: str, position: int) -> int:
+    """Find the colon behind a batch's name and its remarks, outside parentheses; or the end of the text."""
+    depth = 0
+    for at in range(position, len(text)):
+        if text[at] == ":" and not depth:
+            return at
+        depth += (text[at] == "(") - (text[at] == ")")
+    return len(text)
+
+
+def _texts(item: Item) -> tuple[str, ...]:
+    if item.more is None:
+        return (item.text,)
+    return " ".join([item.text, *(text for _, _, text, _ in item.more)]), item.text

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
+from typing import NamedTuple
 
-from journal.notes.amounts import Unread, phrase_at, read_amounts, starts_amount
+from journal.notes.amounts import Unread, phrase_at, read_amounts
 from journal.notes.endings import Ending, read_ending
 from journal.notes.faults import Fault
 from journal.notes.known import BATCH_DENSITY, Known
@@ -13,18 +15,28 @@ from journal.notes.names import fold
 from journal.notes.parts import Mixing
 from journal.notes.records import Amount
 
-__all__ = ["Mixing", "read_ingredients", "recipe_density"]
+__all__ = ["Ingredients", "Mixing", "read_ingredients", "recipe_density"]
 
 _LOOSENESS = {"slurry": (0.95, 1.05), "bedding": (0.7, 1.3)}
 """How far a batch's density may be from its parts' masses over their volumes: water fills a bedding's pores,
 shreds bridge (common practice, no published source)."""
 
 
-def read_ingredients(known: Known, text: str, remarks: list[str]) -> tuple[Amount, ...] | None:
+class Ingredients(NamedTuple):
+    """What one item of a recipe says; ``date`` is a date of its own, which no ingredient can have."""
+
+    amounts: tuple[Amount, ...]
+    remarks: tuple[str, ...] = ()
+    date: dt.date | None = None
+    confirmed: bool = False
+
+
+def read_ingredients(known: Known, text: str) -> Ingredients | None:
     """Read one item of a recipe; None where it is a note that speaks of no amount and no material.
 
     Raises Unread where it is meant as an ingredient and cannot be read.
     """
+    remarks: list[str] = []
     found = read_amounts(known, text, 0, remarks)
     if found is None:
         start, words = phrase_at(text, 0)
@@ -32,10 +44,8 @@ def read_ingredients(known: Known, text: str, remarks: list[str]) -> tuple[Amoun
             return None
         raise Unread(Fault.NO_AMOUNT, start, words)
     end, amounts = found
-    if end < len(text):
-        ending: Ending = read_ending(known, text, end)
-        remarks.extend(ending.remarks)
-    return amounts
+    ending = read_ending(known, text, end) if end < len(text) else Ending()
+    return Ingredients(amounts, (*remarks, *ending.remarks), ending.date, ending.confirmed)
 
 
 class _NeedsFirst(Exception):
@@ -98,11 +108,13 @@ def _density(known: Known, mixing: Mixing) -> Range:
 
 def _ingredients(known: Known, mixing: Mixing) -> list[Amount]:
     amounts: list[Amount] = []
-    for text in mixing.recipe:
-        try:
-            found = read_amounts(known, text, 0, []) if starts_amount(text, 0) or text else None
-        except Unread:
-            continue
-        if found is not None:
-            amounts.extend(found[1])
+    for readings in mixing.recipe:
+        for text in readings:
+            try:
+                found = read_amounts(known, text, 0, []) if text else None
+            except Unread:
+                continue
+            if found is not None:
+                amounts.extend(found[1])
+                break
     return amounts

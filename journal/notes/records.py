@@ -57,6 +57,17 @@ class Readings(NamedTuple):
 
 
 @packed_by_fields
+class Listed(NamedTuple):
+    """One ingredient's own line below the line that mixes a batch: which of the record's amounts it gives."""
+
+    place: Place
+    text: str  # the line as written, without its dash
+    first: int  # index into Record.amounts
+    end: int
+    confirmed: bool = False
+
+
+@packed_by_fields
 @dataclass(slots=True)
 class Record:
     """One record line.  Which fields are filled depends on the verb; see the verb table.
@@ -85,6 +96,7 @@ class Record:
     readings: Readings | None = None
     remark: str = ""
     confirmed: bool = False  # the keeper wrote "(it is right)": a figure that looks like a slip is meant
+    listed: tuple[Listed, ...] = ()  # the lines of a batch's list
 
 
 @packed_by_fields

@@ -2,7 +2,7 @@
 
 Ten times the usual, dates to come, the same line twice, harvests bigger than what went in, bins that ended or
 were not started, givers that never give, waste that lies on hand for 60 days, batches used beyond what was
-made.  Each can be silenced on its line with the words "it is right".
+made or before they were mixed.  Each can be silenced on its line with the words "it is right".
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from journal.measures.units import POUND
 from journal.notes.household import Bin, Household
 from journal.notes.materials import Catalogue
 from journal.notes.place import Fault, Place, Problem, problem
-from journal.notes.records import Amount, Notes, Record
+from journal.notes.records import Amount, Listed, Notes, Record
 from journal.reckoning.movements import Ledger, Lot
 
 TIMES = 9.5
@@ -48,9 +48,18 @@ def slips(notes: Notes, ledger: Ledger, today: dt.date | None = None) -> list[Pr
     return sorted(found, key=lambda slip: (slip.place, slip.fault.code))
 
 
-def is_right(record: Record) -> bool:
-    """Whether the keeper said of this line that it is right."""
-    return record.confirmed
+def is_right(record: Record, amount: Amount | None = None) -> bool:
+    """Whether the keeper said that a line is right, or the line of a batch's list with this amount of it."""
+    listed = None if amount is None else _listed(record, amount)
+    return record.confirmed or (listed is not None and listed.confirmed)
+
+
+def _listed(record: Record, amount: Amount) -> Listed | None:
+    """Give the line of a batch's list that an amount of it stands on; None where that is the record's own."""
+    for line in record.listed:
+        if amount in record.amounts[line.first : line.end]:
+            return line
+    return None
 
 
 def unusual(notes: Notes) -> Iterator[Problem]:
@@ -65,7 +74,7 @@ def unusual(notes: Notes) -> Iterator[Problem]:
         verb = record.verb
         for amount in record.amounts:
             middle = usual.get((verb, amount.material))
-            if middle is not None and amount.kg >= TIMES * middle and not is_right(record):
+            if middle is not None and amount.kg >= TIMES * middle and not is_right(record, amount):
                 yield _unusual(notes.household, record, amount, middle)
 
 
@@ -87,9 +96,9 @@ def _usual(weighed: dict[tuple[str, str], list[float]], catalogue: Catalogue) ->
 
 
 def _unusual(household: Household, record: Record, amount: Amount, usual: float) -> Problem:
-    place, words = _at(record, amount.words)
+    place, words, source = _at_amount(record, amount)
     return problem(
-        Fault.TEN_TIMES, place, words, _source(record), amount=amount.words, material=amount.material,
+        Fault.TEN_TIMES, place, words, source, amount=amount.words, material=amount.material,
         times=f"{amount.kg / usual:.0f}", verb=record.verb, usual=mass_words(household, usual),
     )  # fmt: skip
 
@@ -217,21 +226,26 @@ def _is_old(lot: Lot, newest: dt.date) -> bool:
 
 
 def overdrawn(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
-    """Batches used beyond what was made of them."""
+    """Batches used beyond what was made of them, or before they were mixed."""
     for movement in ledger.movements:
         if not (movement.inferred and movement.amount.is_batch):
             continue
         record = notes.records[movement.record]
         batch = ledger.batches.get(movement.amount.material)
         made = 0.0 if batch is None else batch.made
-        if movement.kg <= LEAST_OVERDRAWN * made or is_right(record):
+        is_early = batch is not None and record.date < batch.mixed
+        if is_right(record, movement.amount) or (movement.kg <= LEAST_OVERDRAWN * made and not is_early):
             continue
-        place, words = _at(record, movement.amount.words)
-        beyond = mass_words(notes.household, movement.kg)
-        yield problem(
-            Fault.BATCH_OVERDRAWN, place, words, _source(record), amount=beyond,
-            batch=movement.amount.material, made=mass_words(notes.household, made),
-        )  # fmt: skip
+        place, words, source = _at_amount(record, movement.amount)
+        name = movement.amount.material
+        if batch is not None and is_early:
+            days = {"date": record.date, "mixed": batch.mixed}
+            yield problem(Fault.BATCH_NOT_MIXED, place, words, source, batch=name, **days)
+        else:
+            yield problem(
+                Fault.BATCH_OVERDRAWN, place, words, source, amount=mass_words(notes.household, movement.kg),
+                batch=name, made=mass_words(notes.household, made),
+            )  # fmt: skip
 
 
 def mass_words(household: Household, kg: float) -> str:
@@ -248,6 +262,17 @@ def _at(record: Record, words: str) -> tuple[Place, str]:
     if found < 0:
         return record.place, record.text
     return Place(record.place.file, record.place.line, record.place.column + found), words
+
+
+def _at_amount(record: Record, amount: Amount) -> tuple[Place, str, str]:
+    """Give the place of an amount's words, the words, and their line, which a batch's list gives each."""
+    line = _listed(record, amount)
+    found = -1 if line is None else line.text.find(amount.words)
+    if line is None or found < 0:
+        place, words = _at(record, amount.words)
+        return place, words, _source(record)
+    place = line.place._replace(column=line.place.column + found)
+    return place, amount.words, " " * (line.place.column - 1) + line.text
 
 
 def _source(record: Record) -> str:
