@@ -218,6 +218,39 @@ def test_years_add_up_each_with_its_edition() -> None:
     assert whole.avoided.typical == pytest.approx(sum(year.avoided.typical for year in years.values()))
 
 
+def years_of(records: list[Record], household: Household = LANDFILL) -> dict[int, Footprint]:
+    """The footprints of all years of a journal, looked at at the end of 2027."""
+    notes = journal(records, household)
+    return footprints(notes, build_ledger(notes), FACTORS, dt.date(2027, 12, 31))
+
+
+def test_a_year_in_which_more_is_taken_off_than_came_in_is_no_fault() -> None:
+    """December's paper is passed on in January: that year is below zero, and a figure like any other."""
+    burned = replace(PEOPLE, otherwise={"paper": {"combustion": 1.0}})
+    records = [
+        written("took in", -4, amount(7, "newspaper")),
+        written("recycled", 2, amount(7, "newspaper")),
+    ]
+    years = years_of(records, burned)
+    assert years[2026].kg == pytest.approx(-7)
+    whole = since_start(years, FACTORS)
+    assert whole is not None
+    assert whole.kg == pytest.approx(0)
+
+
+def test_what_a_later_year_takes_off_is_no_doubt_of_the_factor() -> None:
+    """Eight kilograms less seven rejected after the new year are one kilogram, with the range of one."""
+    reject = written("threw out", 370, amount(7, "peels"), out_of="Crate", out_of_kind="bin")
+    whole = since_start(years_of([fed(8), reject]), FACTORS)
+    one = since_start(years_of([fed(1)]), FACTORS)
+    assert whole is not None
+    assert one is not None
+    assert whole.kg == pytest.approx(1)
+    ends = (whole.avoided.low, whole.avoided.typical, whole.avoided.high)
+    assert ends == pytest.approx((one.avoided.low, one.avoided.typical, one.avoided.high))
+    assert whole.shown == one.shown
+
+
 @pytest.mark.parametrize(
     ("value", "shown"),
     [
@@ -248,3 +281,40 @@ def test_no_household_avoids_more_than_its_waste_could(loads: list[tuple[float, 
     found = year_of([written("bedded", 0, amount(kg, name), bin="Crate") for kg, name in loads], household)
     assert 0 <= found.avoided.typical <= 2 * found.counted_kg + 1e-9
     assert found.avoided.low <= found.avoided.typical <= found.avoided.high
+
+
+MOVES = st.tuples(
+    st.sampled_from(["took in", "recycled", "fed", "threw out"]),
+    st.integers(-5, 5),
+    st.floats(0.01, 20),
+    st.sampled_from(["peels", "newspaper"]),
+    st.floats(0, 0.4),
+)
+
+
+@given(
+    st.lists(MOVES, min_size=1, max_size=10),
+    st.lists(st.integers(0, 10), min_size=4, max_size=4).filter(any),
+)
+def test_no_sound_journal_meets_the_guard(
+    moves: list[tuple[str, int, float, str, float]], parts: list[int]
+) -> None:
+    """Whatever comes in before the year's end and leaves after it, by whatever fates: a figure, no fault."""
+    fates = ("landfill", "combustion", "recycling", "unknown")
+    shares = {fate: part / sum(parts) for fate, part in zip(fates, parts, strict=True)}
+    household = replace(PEOPLE, otherwise={"food scraps": shares, "paper": shares})
+    sides: dict[str, dict[str, str]] = {
+        "fed": {"bin": "Crate"},
+        "threw out": {"out_of_kind": "material"},
+    }
+    records = []
+    for verb, on, kg, name, doubt in moves:
+        told = dict(sides.get(verb, {}))
+        if verb == "threw out":
+            told["out_of"] = name
+        records.append(written(verb, on, amount(kg, name, doubt * kg), **told))
+    years = years_of(records, household)
+    whole = since_start(years, FACTORS)
+    for found in (*years.values(), *([] if whole is None else [whole])):
+        assert found.avoided.low <= found.avoided.typical + 1e-9
+        assert found.avoided.typical <= found.avoided.high + 1e-9

@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from journal.notes.materials import Material
 from journal.notes.records import Notes
 from journal.reckoning.diversion import PASSED_ON, Figure
-from journal.reckoning.flows import as_span
+from journal.reckoning.flows import as_span, together
 from journal.reckoning.movements import DUST, Ledger, Movement
 from journal.reckoning.references import Factors, FactorTable, RowUse
 from journal.reckoning.spans import Span, exactly, of_range, sum_of
@@ -53,6 +53,7 @@ class FootprintLine(NamedTuple):
     landfill: Span  # kg CO₂e it would have emitted
     bin: Span  # kg CO₂e the bin emits for the same part
     avoided: Span
+    per_kg: tuple[Span, Span, Span]  # the three figures before for each kg of its mass, kg CO₂e per kg
 
 
 class Footprint(NamedTuple):
@@ -124,7 +125,25 @@ def since_start(years: Mapping[int, Footprint], factors: Factors) -> Footprint |
     if not years:
         return None
     editions = tuple(dict.fromkeys(edition for year in years.values() for edition in year.editions))
-    return summed([line for year in years.values() for line in year.lines], editions, factors)
+    return summed(_netted(years.values()), editions, factors)
+
+
+def _netted(years: Iterable[Footprint]) -> Iterator[FootprintLine]:
+    """Give the lines of all years; what one takes off another's arrival is taken off its mass.
+
+    Both go by one factor, whatever that is.  Ranged apart, the factor's ends would be set against each other.
+    """
+    alike: dict[tuple[tuple[str, ...], str, str | None], list[FootprintLine]] = {}
+    for year in years:
+        for line in year.lines:
+            alike.setdefault((year.editions, line.material, line.giver), []).append(line)
+    for lines in alike.values():
+        if len(lines) == 1 or all(line.mass.value >= 0 for line in lines):
+            yield from lines
+        else:
+            mass = together(line.mass for line in lines)
+            landfill, bin_, avoided = _ranged(mass, lines[-1].per_kg)
+            yield lines[-1]._replace(mass=mass, landfill=landfill, bin=bin_, avoided=avoided)
 
 
 def edition_of(year: int, factors: Factors, on: dt.date) -> str:
@@ -165,7 +184,8 @@ def _guard(line: FootprintLine, absurd_above: float) -> None:
     kg = line.mass.value * line.counted
     if abs(kg) <= DUST:
         return
-    per_kg, worst = line.avoided.typical / kg, abs(line.bin.high / kg)
+    # Where more was taken off than came in the ends change places: the larger of them is the bar.
+    per_kg, worst = line.avoided.typical / kg, max(abs(line.bin.low), abs(line.bin.high)) / abs(kg)
     if not -worst <= per_kg <= absurd_above:
         raise FootprintFault(
             f"{per_kg:,.3g} kg CO₂e avoided per kg of {line.material} is outside 0 to {absurd_above:g}: "
@@ -197,10 +217,9 @@ def _line(
     year, material, giver = of
     shares = notes.household.shares(giver, material.stream)
     use = factors.use_of(material)
-    weighed = as_span(mass)
-    zero = exactly(0.0, UNIT)
+    zero = exactly(0.0, PER_KG)
     counted = sum(shares.get(fate, 0.0) for fate in COUNTED_FATES)
-    landfill, bin_, avoided = zero, zero, zero
+    per_kg = (zero, zero, zero)
     if use is not None and use.counts and counted > 0:
         home = home_bin(use, table, factors)
         parts = [
@@ -208,10 +227,12 @@ def _line(
             for fate, share in shares.items()
             if fate in COUNTED_FATES
         ]
-        landfill = sum_of((weighed.by(factor.times(share), UNIT) for share, factor in parts), UNIT)
-        bin_ = weighed.by(home.times(counted), UNIT)
-        each = sum_of((factor.minus(home).times(share) for share, factor in parts), PER_KG)
-        avoided = weighed.by(each, UNIT)
+        per_kg = (
+            sum_of((factor.times(share) for share, factor in parts), PER_KG),
+            home.times(counted),
+            sum_of((factor.minus(home).times(share) for share, factor in parts), PER_KG),
+        )
+    landfill, bin_, avoided = _ranged(mass, per_kg)
     return FootprintLine(
         year=year,
         material=material.name,
@@ -226,7 +247,17 @@ def _line(
         landfill=landfill,
         bin=bin_,
         avoided=avoided,
+        per_kg=per_kg,
     )
+
+
+def _ranged(mass: Figure, per_kg: tuple[Span, Span, Span]) -> tuple[Span, Span, Span]:
+    """Give a line's three figures in kg CO₂e: each is the mass times its own range per kg."""
+    weighed, nothing = as_span(mass), exactly(0.0, UNIT)
+    landfill, bin_, avoided = (
+        weighed.by(each, UNIT) if each.low or each.high else nothing for each in per_kg
+    )
+    return landfill, bin_, avoided
 
 
 def _factor(use: RowUse, table: FactorTable, fate: str) -> Span:
