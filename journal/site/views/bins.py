@@ -8,7 +8,11 @@ from journal.measures.periods import month_key
 from journal.reckoning.bins import BinSheet
 from journal.reckoning.chores import Chore
 from journal.reckoning.diversion import Figure
+from journal.reckoning.flows import Flow
+from journal.reckoning.flows import figure as figure_of
+from journal.reckoning.movements import Account
 from journal.reckoning.readings import QUANTITIES
+from journal.reckoning.worm_mass import WORM_VERBS
 from journal.site.edition import Edition
 from journal.site.views.castings_drawn import castings_drawn
 from journal.site.views.readings_drawn import TITLES, Readings
@@ -176,11 +180,12 @@ class BinPages:
         return ", ".join(parts) + "."
 
     def account(self, sheet: BinSheet) -> Iterator[View]:
-        """Give the bin's account: what went in, what came out, what is not accounted for."""
+        """Give the bin's account, whose lines add up: in, out, and what is not accounted for."""
         edition, balance = self.edition, sheet.balance
         told: list[tuple[str, Figure]] = [
             ("fed", sheet.fed),
             ("bedding put in", sheet.bedded),
+            *self.put_in_besides(sheet),
             ("castings harvested", sheet.harvested),
             ("drained off", balance.drained),
             ("thrown out", balance.thrown_out),
@@ -189,11 +194,23 @@ class BinPages:
         for words, figure in told:
             if figure.records:
                 yield {"words": words, "figure": edition.figure(figure, "#lines")}
-        if balance.put_in.records:
+        if balance.unaccounted.records:
             yield {
                 "words": "still in the bin, or lost to the air as water and gas",
                 "figure": edition.figure(balance.unaccounted),
             }
+
+    def put_in_besides(self, sheet: BinSheet) -> Iterator[tuple[str, Figure]]:
+        """Give what went in besides feed and bedding: worms, and what came back from the screen."""
+        worms, others = [], []
+        for movement in self.edition.keeping.flows.get(Account("bin", sheet.name), Flow()).into:
+            verb = self.edition.notes.records[movement.record].verb
+            if verb in WORM_VERBS:
+                worms.append(movement)
+            elif verb not in {"fed", "bedded"} and movement.source != movement.target:
+                others.append(movement)
+        yield "worms put in", figure_of(worms)
+        yield "put back from the screen", figure_of(others)
 
     def facts(self, sheet: BinSheet) -> Iterator[View]:
         """Give what is reckoned of the bin, each as a range with what it is held against."""
