@@ -112,7 +112,11 @@ def written(tally: Tally, asked: Asked) -> str:
     if asked.as_json:
         return json.dumps(document(tally, asked.years), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     heads, rows = breakdown(tally, asked.years, asked.by)
-    return as_comma_separated(heads, rows) if asked.as_csv else as_text(tally, heads, rows, asked.by)
+    if asked.as_csv:
+        return as_comma_separated(heads, rows)
+    text = as_text(tally, heads, rows, asked.by)
+    mark = "" if asked.by == "bin" else as_if_landfilled_in(tally, asked.years)
+    return f"{text}\n{mark}" if mark else text
 
 
 def document(tally: Tally, years: AbstractSet[str]) -> dict[str, object]:
@@ -206,6 +210,16 @@ def as_text(tally: Tally, heads: list[str], rows: Rows, by: str | None) -> str:
         "<" + ">" * len(heads),
     )
     return "\n".join(lines)
+
+
+def as_if_landfilled_in(tally: Tally, years: AbstractSet[str]) -> str:
+    """Mark what was kept out of landfill in some years (all where none) where nobody knows its fate."""
+    from journal.reckoning.fates import unknown_share
+    from journal.site.wording import as_if_landfilled
+
+    cells = (one for one in tally.diversion.cells.items() if not years or one[0].month[:4] in years)
+    words = as_if_landfilled(unknown_share(tally.notes.household, cells))
+    return f"{words[:1].lower()}{words[1:]}".replace("\u00a0", " ").removesuffix(".")
 
 
 def _value_and_doubt(written: tuple[str, str], value: float) -> str:

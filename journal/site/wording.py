@@ -231,7 +231,26 @@ def percent(share: float) -> str:
         return f"under 1{UNBROKEN}%"
     if 0.99 < share < 1:  # noqa: PLR2004
         return f"over 99{UNBROKEN}%"
-    return f"{share * 100:.0f}{UNBROKEN}%"
+    return f"{share * 100:.0f}{UNBROKEN}%".replace("-", "−")
+
+
+def as_if_landfilled(unknown: float | None) -> str:
+    """Mark a figure of what was kept out of landfill: of how much of it nobody knows the fate otherwise.
+
+    ``unknown`` is that part (0 to 1), or None where it is some of it; nothing is said where all is known.
+    """
+    if unknown == 0:
+        return ""
+    beginning = "What is kept out of landfill: nobody knows what would have become of"
+    if unknown == 1:
+        return f"{beginning} any of it otherwise; all of it counts as if it would have been landfilled."
+    part = "some of it" if unknown is None else f"{percent(unknown)} of it"
+    return f"{beginning} {part} otherwise; that part counts as if it would have been landfilled."
+
+
+def reached(progress: float) -> str:
+    """Say how much of a goal is reached; what fell below nothing is nothing of it."""
+    return percent(progress) if progress > 0 else "nothing of it"
 
 
 def slug(words: str) -> str:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from journal.measures.doubt import Sum
 from journal.measures.periods import month_key
 from journal.reckoning.diversion import PRODUCT, Figure
+from journal.reckoning.movements import DUST
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
 from journal.site.wording import MONTHS, UNBROKEN, View, month_in_words, percent
@@ -172,12 +173,14 @@ class Charts:
             rows += segments
             ends.update({one["stream"]: (at, (one["low"] + one["high"]) / 2) for one in segments})
             whole = edition.tally.diversion.of_month(month).whole.kept_out_of_landfill
-            if whole.records:
+            if whole.records and segments:
                 doubt = self.own(whole.expanded)
                 whiskers.append(
                     {"at": at, "low": rounded_off(max(0.0, top - doubt)), "high": rounded_off(top + doubt)}
                 )
-        last = max((at for at, _ in ends.values()), default=0)
+        if not rows:
+            return None  # nothing was kept out of landfill on balance: there is nothing to draw
+        last = max(at for at, _ in ends.values())
         labels = [
             {"stream": stream, "value": end[1], "edge": (end[0] + 0.86) / len(months)}
             for stream, end in ends.items()
@@ -250,20 +253,34 @@ class Charts:
     def _stacked_words(
         self, months: Sequence[str], heaps: Mapping[str, Mapping[str, Figure]], streams: Sequence[str]
     ) -> str:
+        by_month = {month: sum(figure.value for figure in heaps[month].values()) for month in months}
+        heaviest = max(months, key=lambda month: by_month[month])
+        empty = sum(1 for month in months if not heaps[month])
+        told = [
+            f"{month_in_words(heaviest)} was the heaviest month; {self._largest_words(heaps, streams)}"
+            if by_month[heaviest] > DUST
+            else "In no month was anything kept out of landfill on balance"
+        ]
+        if empty:
+            has = "has" if empty == 1 else "have"
+            told.append(f"{empty} of the {len(months)} months {has} no line that counts")
+        if any(figure.value < -DUST for heap in heaps.values() for figure in heap.values()):
+            told.append(
+                "Where more of a stream was thrown out again than came in, it is not drawn but stands in the "
+                "numbers"
+            )
+        return f"{'. '.join(told)}."
+
+    @staticmethod
+    def _largest_words(heaps: Mapping[str, Mapping[str, Figure]], streams: Sequence[str]) -> str:
+        """Name the stream with most, and its part where there is one: none of them lies below nothing."""
         sums = {
             stream: sum(heap[stream].value for heap in heaps.values() if stream in heap) for stream in streams
         }
-        whole = sum(sums.values())
-        heaviest = max(months, key=lambda month: sum(figure.value for figure in heaps[month].values()))
         first = max(streams, key=lambda stream: sums[stream])
-        empty = sum(1 for month in months if not heaps[month])
-        part = percent(sums[first] / whole if whole > 0 else 0)
-        words = f"{month_in_words(heaviest)} was the heaviest month; the largest part, {part}, is {first}"
-        if empty:
-            words += (
-                f". {empty} of the {len(months)} months {'has' if empty == 1 else 'have'} no line that counts"
-            )
-        return words + "."
+        if min(sums.values()) < -DUST or sums[first] <= DUST:
+            return f"most of it is {first}"
+        return f"the largest part, {percent(sums[first] / sum(sums.values()))}, is {first}"
 
     def _stacked_table(
         self, months: Sequence[str], heaps: Mapping[str, Mapping[str, Figure]], streams: Sequence[str]

@@ -10,8 +10,9 @@ from journal.reckoning.diversion import PRODUCT, Cell, Figures
 from journal.reckoning.tally import OURSELVES
 from journal.site.edition import Edition
 from journal.site.views.drawn import Charts
+from journal.site.views.hands import is_told
 from journal.site.views.months import account_in_words
-from journal.site.views.tables import NUMBER, by_stream, cautions, head, link, row, table
+from journal.site.views.tables import NUMBER, by_stream, cautions, caveats, head, link, row, table
 from journal.site.views.whereabouts import Whereabouts
 from journal.site.wording import View, counted, listed, percent
 
@@ -43,6 +44,7 @@ class GiversPage:
             "under": self.under(),
             "chart": self.chart(),
             "whole": self.whole(),
+            "caveats": caveats(edition, edition.tally.since_start, edition.tally.diversion.by_kind.items()),
             "givers": list(self.givers()),
             "paper": self.paper(),
             "cautions": cautions(edition, "givers"),
@@ -138,7 +140,7 @@ class GiversPage:
                 edition.tally.diversion.cells[cell]
             )
         ordered = sorted(heaps.items(), key=lambda one: (-int(one[0][0]), one[0][1]))
-        told = [one for one in ordered if one[1].taken_in.records]
+        told = [one for one in ordered if is_told(one[1])]
         most = max(LEAST_ROWS, MOST_ROWS // len(self.cells))
         rows = [
             row(
@@ -157,8 +159,11 @@ class GiversPage:
                 earlier.join(figures)
             sums = [edition.cell(getattr(earlier, figure), "index.html#years") for figure in NAMES[:2]]
             rows.append(row("Earlier", "all", *sums))
+        whole = edition.tally.givers[name]
+        sums = [edition.cell(getattr(whole, figure)) for figure in NAMES[:2]]
+        foot = row("Together", "", *sums) if len(rows) > 1 else None
         heads = head("Year", "Stream", ("Brought", NUMBER), ("Kept out", NUMBER))
-        return table(f"From {name}, in {edition.writer.unit}", heads, rows)
+        return table(f"From {name}, in {edition.writer.unit}", heads, rows, foot)
 
     @cached_property
     def whereabouts(self) -> dict[str, dict[str, float]]:

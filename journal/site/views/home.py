@@ -14,7 +14,7 @@ from journal.site.prose import opening
 from journal.site.views.drawn import Charts
 from journal.site.views.owed import Owed, months_until
 from journal.site.views.tables import NUMBER, head, link, row, table
-from journal.site.wording import MONTHS, View, counted, day_in_words, percent
+from journal.site.wording import MONTHS, View, counted, day_in_words, reached
 
 LATEST = 6
 """So many entries are announced."""
@@ -141,8 +141,8 @@ class HomePage:
     def year_words(self, goal: YearGoal) -> str:
         """Say how a year's goal stands."""
         rough = self.edition.writer.rough
-        words = f"The goal for {goal.year} is {rough(goal.goal, 4)}: {percent(goal.progress)} is reached"
-        if goal.projected is not None and goal.state != "reached":
+        words = f"The goal for {goal.year} is {rough(goal.goal, 4)}: {reached(goal.progress)} is reached"
+        if goal.projected is not None and goal.state != "reached" and goal.kept.value > 0:
             words += f", and at this pace the year ends near {rough(goal.projected, 2)}"
         return words + "."
 

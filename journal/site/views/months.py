@@ -14,7 +14,7 @@ from journal.site import prose
 from journal.site.discretion import AMOUNTS, WORDS
 from journal.site.edition import Edition
 from journal.site.pictures import candidates
-from journal.site.views.tables import NUMBER, by_stream, head, how_measured, lines_behind, link, row, table
+from journal.site.views.tables import NUMBER, by_stream, caveats, head, lines_behind, link, row, table
 from journal.site.wording import WEEKDAYS, View, counted, day_in_words, listed, month_in_words, slug
 
 SHOWN = {
@@ -100,7 +100,7 @@ class MonthPages:
             "year": link(str(int(month[:4])), f"year-{month[:4]}.html"),
             "under": self.under(month, figures),
             "totals": self.totals(month),
-            "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
+            "caveats": caveats(edition, figures, edition.tally.diversion.of_month(month).cells.items()),
             "entries": entries,
             "shows_pictures": any(block.get("pictures") for entry in entries for block in entry["blocks"]),
             "behind": list(self.behind(month)),
@@ -257,6 +257,10 @@ class MonthPages:
             )
             for stream in by_stream(stream for stream in streams if stream != PRODUCT)
         ]
+        made = streams.get(PRODUCT, Figures())
+        if any(getattr(made, name).records for name in WASTE):  # castings may be thrown out like waste
+            cells = (edition.cell(getattr(made, name), f"#{anchor(name)}", both=True) for name in WASTE)
+            rows.append(row("castings", *cells))
         foot = row("Together", *(edition.cell(getattr(found.whole, name), both=True) for name in WASTE))
         return table(
             f"By stream, in {edition.writer.unit}",

@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
+from journal.reckoning.fates import unknown_share
 from journal.site.edition import Edition
 from journal.site.views.tables import how_measured, share_words, span_words
-from journal.site.wording import MONTHS, counted, day_in_words, listed
+from journal.site.wording import MONTHS, as_if_landfilled, counted, day_in_words, listed
 
 MOST_GAPS = 6
 """So many of the newest months without an entry are named; of more only the number is told."""
@@ -32,11 +33,9 @@ class Owed:
         if how:
             yield how
         yield self.covered()
-        if self.has_unknown_fate():
-            yield (
-                "Of some of it nobody knows what would have become of it; that part counts as if it "
-                "would have been landfilled."
-            )
+        unknown = as_if_landfilled(unknown_share(edition.household, self.tally.diversion.by_kind.items()))
+        if unknown:
+            yield unknown
         yield self.rate()
         if edition.household.sharing.entries != "yes":
             yield "The household shares its figures, not its diary."
@@ -63,16 +62,6 @@ class Owed:
             )
         return words + ". Gaps are shown, none is filled."
 
-    def has_unknown_fate(self) -> bool:
-        """Whether waste was counted whose fate otherwise nobody knows."""
-        household = self.edition.household
-        seen = {
-            (cell.giver, cell.stream)
-            for cell, figures in self.tally.diversion.cells.items()
-            if figures.taken_in.records
-        }
-        return any(household.shares(giver, stream).get("unknown", 0.0) > 0 for giver, stream in seen)
-
     def rate(self) -> str:
         """Give the part of our own waste that stayed out of landfill, where the trash is weighed."""
         found = self.edition.keeping.diversion_rate
@@ -94,11 +83,14 @@ class Owed:
         ]
         if told:
             yield f"Since the start that is as much as {listed(told, 'or')}, by the household’s own weights."
-        if found.per_person_week is not None and edition.household.people:
+        person = found.per_person_week
+        if person is not None and person.typical > 0 and edition.household.people:
             size, unit = edition.writer.own[1], edition.writer.unit
-            weight = span_words(edition, found.per_person_week, size, unit)
+            weight = span_words(edition, person, size, unit)
             people = counted(edition.household.people, "person", "people")
-            yield f"Over {people} living here it comes to {weight} a person and week."
+            yield (
+                f"Of our own waste alone it comes to {weight} a person and week, over {people} living here."
+            )
 
 
 def gaps_between(edition: Edition, first: dt.date, last: dt.date) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from journal.notes.materials import Material, Range
 from journal.reckoning.readings import kinds_of
-from journal.reckoning.references import Band, FactorTable
+from journal.reckoning.references import Band
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, head, link, row, span_words, table
 from journal.site.wording import View, percent, significant, slug
@@ -119,39 +119,6 @@ class Published:
         unit = {"temperature": " °C", "moisture": " %"}.get(band.quantity, "")
         return ", ".join(self.edition.writer.number(end) for end in ends) + unit
 
-    def factors(self) -> View | None:
-        """Give the emission factors in use, by material and edition, with the stand-ins labelled."""
-        footprint = self.edition.keeping.footprint
-        if footprint is None:
-            return None
-        tables = self.references.factors.tables
-        rows = []
-        told = set()
-        for line in footprint.lines:
-            key = (line.material, line.row)
-            if key in told or not line.row:
-                continue
-            told.add(key)
-            printed = [
-                f"{edition}: {_landfilled(tables[edition], line.row)}"
-                for edition in footprint.editions
-                if edition in tables
-            ]
-            label = "stand-in: " if line.stand_in else ""
-            rows.append(
-                row(
-                    self.edition.material(line.material),
-                    link(line.row, "", f"{label}{line.why}"),
-                    "; ".join(printed),
-                )
-            )
-        newest = tables.get(footprint.editions[-1]) if footprint.editions else None
-        if newest is not None:
-            self.used_sources[newest.source] = None
-        rows.sort(key=lambda one: str(one["cells"][0]))
-        heads = head("Material", "Row of the table", "Landfilled, t CO₂e per short ton, as printed")
-        return table("Emission factors in use, by edition of the table", heads, rows) if rows else None
-
     def nutrients(self) -> View | None:
         """Give the published analyses of castings."""
         found = self.references.nutrients
@@ -190,7 +157,7 @@ class Published:
         person = ""
         if found.per_person_week is not None:
             ours = span_words(self.edition, found.per_person_week, writer.own[1], writer.unit)
-            person = f"; here {ours} a person and week are kept out of landfill"
+            person = f"; here {ours} a person and week of our own waste are kept out of landfill"
         heads = head("What is averaged", "As printed", ("A week", NUMBER), ("Ours is", NUMBER), "Source")
         return table(f"Beside published averages, per person{person}", heads, rows)
 
@@ -205,7 +172,3 @@ class Published:
             }
             for key in works
         ]
-
-
-def _landfilled(table: FactorTable, row: str) -> str:
-    return table.printed.get(table.row_here(row), {}).get("landfilled", "NA")

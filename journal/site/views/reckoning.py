@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from journal.reckoning.diversion import causes
 from journal.reckoning.tally import OURSELVES
 from journal.site.edition import Edition
+from journal.site.views.avoided import Avoided
 from journal.site.views.published import Published
-from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, span_words, table
+from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, table
 from journal.site.wording import View, counted, listed, percent, significant, slug
 
 MOST_CAUSES = 8
@@ -60,6 +61,7 @@ class ReckoningPage:
     def __init__(self, edition: Edition) -> None:
         self.edition = edition
         self.published = Published(edition)
+        self.avoided = Avoided(edition, self.published)
 
     def view(self) -> View:
         """Give everything on the reckoning page."""
@@ -68,7 +70,8 @@ class ReckoningPage:
             "measures": self.measures(),
             "materials": self.published.materials(),
             "worms": self.published.worms(),
-            "factors": self.published.factors(),
+            "factors": self.avoided.factors_used(),
+            "bin_emissions": self.avoided.bin_emissions(),
             "nutrients": self.published.nutrients(),
             "comparisons": self.published.comparisons(),
         }
@@ -82,7 +85,7 @@ class ReckoningPage:
             "fates": self.fates(),
             "doubt": self.doubt(),
             "inferred": self.inferred(),
-            "footprint": self.footprint(),
+            "footprint": self.avoided.view(),
             **tables,
             "limits": list(self.limits()),
             "cautions": self.all_cautions(),
@@ -172,35 +175,6 @@ class ReckoningPage:
             if rows
             else None
         )
-
-    def footprint(self) -> View | None:
-        """Give avoided emissions in a block of their own: range, baseline, what the bin gives off."""
-        found = self.edition.keeping.footprint
-        if found is None:
-            return None
-        years = [
-            row(
-                link(str(year), f"year-{year:04d}.html"),
-                span_words(self.edition, one.landfill),
-                span_words(self.edition, one.bin),
-                span_words(self.edition, one.avoided),
-                listed(list(one.editions)),
-            )
-            for year, one in sorted(self.edition.keeping.footprints.items(), reverse=True)
-        ]
-        heads = head("Year", "Landfilled it would give off", "The bins give off", "Avoided", "Edition")
-        return {
-            "words": (
-                f"Estimated: {found.shown.replace('(-', '(−')}, since the start, against the landfill it "
-                "would have gone to, the bins’ own emissions taken off. Two figures at most hold; the "
-                "range comes from the published factors, not from the scale."
-            ),
-            "table": table("In kg CO₂e, low to high in brackets", heads, years),
-            "statements": list(found.statements),
-            "stand_ins": [
-                f"{self.edition.material(material)}: {name}, {why}" for material, name, why in found.stand_ins
-            ],
-        }
 
     def limits(self) -> Iterator[str]:
         """Say what the figures cannot say."""

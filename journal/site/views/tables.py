@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import isfinite
 
-from journal.reckoning.diversion import Figure
+from journal.reckoning.diversion import Cell, Figure, Figures
+from journal.reckoning.fates import unknown_share
+from journal.reckoning.movements import DUST
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.wording import LB, SQUARE_FOOT, View, listed, percent, significant
+from journal.site.wording import LB, SQUARE_FOOT, View, as_if_landfilled, listed, percent, significant
 
 NUMBER = True
 """Marks a head whose column holds figures."""
@@ -90,6 +92,18 @@ def how_measured(figure: Figure, of: str) -> str:
         if figure.how.get(how, 0.0) / whole > 0
     ]
     return f"Of {of}, {listed(parts)}."
+
+
+def caveats(edition: Edition, figures: Figures, cells: Iterable[tuple[Cell, Figures]]) -> list[str]:
+    """Say what a time's figures owe their reader; ``cells`` are those that they add up from."""
+    kept = figures.kept_out_of_landfill
+    below = "Below nothing: of what was kept out before, more was thrown out again than was newly kept out."
+    told = (
+        how_measured(figures.taken_in, "what was taken in"),
+        as_if_landfilled(unknown_share(edition.household, cells)) if kept.records else "",
+        below if kept.value < -DUST else "",
+    )
+    return [words for words in told if words]
 
 
 def cautions(edition: Edition, page: str) -> list[View]:

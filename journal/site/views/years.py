@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
 
 from journal.reckoning.diversion import PRODUCT, Cell, Figures
-from journal.reckoning.footprint import Footprint
 from journal.reckoning.goals import year_goals
 from journal.site.edition import Edition
+from journal.site.views.avoided import avoided_in
 from journal.site.views.drawn import Charts
+from journal.site.views.hands import Hands
 from journal.site.views.months import SHOWN, address
-from journal.site.views.tables import NUMBER, by_stream, head, how_measured, link, row, table
-from journal.site.wording import MONTHS, View, counted, day_in_words, month_in_words, percent, slug
+from journal.site.views.tables import NUMBER, by_stream, caveats, head, link, row, table
+from journal.site.wording import MONTHS, View, counted, day_in_words, month_in_words, reached, slug
 
-MOST_GIVERS = 7
-MOST_BINS = 6
-MOST_PLANTINGS = 6
 HEADLINES = ("kept_out_of_landfill", "taken_in", "thrown_out", "castings_harvested", "castings_spread")
 
 
@@ -35,6 +33,10 @@ class YearPages:
         """Give the cells of a year in order, each with its figures."""
         for number in range(1, 13):
             yield from self.figures.of_month(f"{year}-{number:02d}").cells.items()
+
+    def hands(self, year: str) -> Hands:
+        """Give the tables of a year's givers, bins and plantings."""
+        return Hands(self.edition, year, self.cells(year))
 
     def view(self, year: str) -> View:
         """Give everything on the page of one year."""
@@ -99,6 +101,7 @@ class YearPages:
     def _sheet(self, year: str) -> View:
         edition = self.edition
         figures = self.figures.of_year(year)
+        hands = self.hands(year)
         return {
             "year": str(int(year)),
             "household": edition.site["name"],
@@ -114,11 +117,11 @@ class YearPages:
             ],
             "goal": self.goal(year),
             "months": self.months(year),
-            "givers": self.givers(year),
-            "bins": self.bins(year),
-            "garden": self.garden(year),
-            "footprint": self.footprint(year),
-            "caveats": [text for text in (how_measured(figures.taken_in, "what was taken in"),) if text],
+            "givers": hands.givers(),
+            "bins": hands.bins(),
+            "garden": hands.garden(),
+            "footprint": avoided_in(edition.keeping.footprint_of(year)),
+            "caveats": caveats(edition, figures, self.cells(year)),
             "address": edition.site["address"],
             "code": self.code,
         }
@@ -152,7 +155,7 @@ class YearPages:
         kept = {int(year): self.figures.of_year(year).kept_out_of_landfill}
         for goal in year_goals(edition.household.goals, kept, edition.as_of):
             if goal.year == int(year):
-                words = f"Goal {edition.writer.rough(goal.goal, 4)}: {percent(goal.progress)}"
+                words = f"Goal {edition.writer.rough(goal.goal, 4)}: {reached(goal.progress)}"
                 words += {"missed": ", not reached", "reached": ", reached"}.get(goal.state, " so far")
                 return {"words": f"{words}.", "percent": round(min(1.0, max(0.0, goal.progress)) * 100, 1)}
         return None
@@ -203,101 +206,6 @@ class YearPages:
             wide=True,
         )
 
-    def givers(self, year: str) -> View | None:
-        """Give what each giver brought in the year, the most first."""
-        edition = self.edition
-        heaps = self.by_giver(year)
-        rows = [
-            row(
-                name,
-                edition.cell(heaps[name].taken_in, f"year-{year}.html#{edition.givers[name]}"),
-                edition.cell(heaps[name].kept_out_of_landfill),
-            )
-            for name in sorted(heaps, key=lambda name: (-heaps[name].taken_in.value, name))
-        ]
-        if not rows:
-            return None
-        rest = rows[MOST_GIVERS:]
-        if rest:
-            rows = [
-                *rows[:MOST_GIVERS],
-                row(link(f"{counted(len(rest), 'other')}", "givers.html"), None, None),
-            ]
-        heads = head("Giver", ("Brought", NUMBER), ("Kept out", NUMBER))
-        return table(f"Who gave, in {edition.writer.unit}", heads, rows)
-
-    def by_giver(self, year: str) -> dict[str, Figures]:
-        """Give the year's figures by giver."""
-        heaps: dict[str, Figures] = {}
-        for cell, figures in self.cells(year):
-            if cell.stream != PRODUCT and figures.taken_in.records:
-                heaps.setdefault(self.edition.giver_of(cell), Figures()).join(figures)
-        return heaps
-
-    def bins(self, year: str) -> View | None:
-        """Give what each bin got and gave in the year."""
-        edition = self.edition
-        found = edition.bins_of(year)
-        rows = [
-            row(
-                link(edition.bin(name), edition.bin_pages.get(name, "")),
-                edition.cell(one.fed),
-                edition.cell(one.bedded),
-                edition.cell(one.harvested),
-            )
-            for name, one in found.items()
-            if one.fed.records or one.bedded.records or one.harvested.records
-        ]
-        if not rows:
-            return None
-        heads = head("Bin", ("Fed", NUMBER), ("Bedded", NUMBER), ("Castings", NUMBER))
-        return table(f"The bins, in {edition.writer.unit}", heads, rows[:MOST_BINS])
-
-    def garden(self, year: str) -> View | None:
-        """Give where the castings of the year went."""
-        edition = self.edition
-        garden = edition.keeping.garden
-        rows = []
-        for sheet in garden.plantings:
-            one = sheet.years.get(int(year))
-            if one is None or not (one.castings.records or one.crops):
-                continue
-            crops = ", ".join(
-                f"{edition.material(crop)} {edition.writer.rough(figure.value, 2)}"
-                for crop, figure in one.crops.items()
-            )
-            anchor = edition.planting_anchors.get(sheet.planting.name, "")
-            rows.append(
-                row(
-                    link(edition.planting(sheet.planting.name), f"garden.html#{anchor}"),
-                    edition.cell(one.castings),
-                    crops,
-                )
-            )
-        if not rows:
-            return None
-        return table(
-            f"The garden, in {edition.writer.unit}",
-            head("Planting", ("Castings", NUMBER), "Picked"),
-            rows[:MOST_PLANTINGS],
-        )
-
-    def footprint(self, year: str) -> str:
-        """Say what the year may have avoided, in one sentence with its range and table."""
-        found: Footprint | None = self.edition.keeping.footprint_of(year)
-        if found is None:
-            return ""
-        edition = f"US EPA Table 9, {found.editions[-1]}" if found.editions else "no table"
-        if found.nothing_avoided:
-            return (
-                "No emissions were avoided beyond what the bins themselves give off, by the range of the "
-                "published factors."
-            )
-        return (
-            "Estimated emissions avoided against landfilling, the bins’ own taken off: "
-            f"{found.shown.replace('(-', '(−')} ({edition}; our comparison, not the agency’s)."
-        )
-
     @cached_property
     def code(self) -> View | None:
         """The QR code of the site's address as an SVG path, or nothing where there is no address."""
@@ -331,40 +239,4 @@ class YearPages:
                     "title": SHOWN[name].capitalize(),
                     "tables": [table(f"{SHOWN[name].capitalize()} in {int(year)}", heads, rows)],
                 }
-        yield from self._behind_givers(year)
-
-    def _behind_givers(self, year: str) -> Iterator[View]:
-        edition = self.edition
-        found: dict[str, dict[tuple[str, str], Figures]] = {}
-        for cell, figures in self.cells(year):
-            if cell.stream != PRODUCT and figures.taken_in.records:
-                found.setdefault(edition.giver_of(cell), {}).setdefault(
-                    (cell.month, cell.stream), Figures()
-                ).join(figures)
-        for name, identity in edition.givers.items():
-            if name in found:
-                yield {
-                    "id": identity,
-                    "title": f"From {name}",
-                    "tables": [
-                        table(
-                            f"Brought by {name} in {int(year)}, in {edition.writer.unit}",
-                            head("Month", "Stream", ("Brought", NUMBER), ("Kept out", NUMBER)),
-                            self._giver_rows(found[name], identity),
-                        )
-                    ],
-                }
-
-    def _giver_rows(self, heaps: dict[tuple[str, str], Figures], identity: str) -> Sequence[View]:
-        edition = self.edition
-        return [
-            row(
-                month_in_words(month),
-                stream,
-                edition.cell(figures.taken_in, address(month, "taken_in", stream, identity)),
-                edition.cell(
-                    figures.kept_out_of_landfill, address(month, "kept_out_of_landfill", stream, identity)
-                ),
-            )
-            for (month, stream), figures in heaps.items()
-        ]
+        yield from self.hands(year).behind()
