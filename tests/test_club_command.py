@@ -235,3 +235,47 @@ def test_help_gives_an_example(program: Program) -> None:
     assert done.returncode == 0
     assert "middenbook club ash-house.zip elm-house/" in done.stdout
     assert "--leave-out-unreadable" in done.stdout
+
+
+OTHERWISE = "household: {{name: {}, units: us}}\nbins: {{Trug: {{worms: red wigglers}}}}\n{}\n"
+
+
+def lay(folder: Path, name: str, more: str, entries: str) -> Path:
+    """Write a journal for a club, and give its folder."""
+    (folder / "entries").mkdir(parents=True)
+    (folder / "entries" / "household.yaml").write_text(OTHERWISE.format(name, more), encoding="utf-8")
+    (folder / "entries" / "all.md").write_text(entries, encoding="utf-8")
+    return folder
+
+
+def test_what_nobody_knows_the_fate_of_is_marked(program: Program, tmp_path: Path) -> None:
+    """In the terminal and on the first page, with how much of the total it is; nothing is avoided by it."""
+    fed = "## 2026-05-02\n- fed 4.0 lb banana peels to Trug\n"
+    silent = lay(tmp_path / "a", "Reed", "", fed)
+    told = lay(tmp_path / "b", "Rush", "otherwise: {food scraps: landfill}", fed.replace("4.0", "12.0"))
+    for packages, part in (((silent,), "any of it"), ((silent, told), "25 % of it"), ((told,), "")):
+        done = program("club", *packages, "--to", tmp_path / "site")
+        assert done.returncode == 0, done.stderr
+        words = " ".join(soup(tmp_path / "site" / "index.html").get_text(" ").split())
+        for text in (words, done.stderr.replace("\u00a0", " ")):
+            assert (f"nobody knows what would have become of {part}" in text) is bool(part), part
+        assert ("No avoided emissions are claimed" in words) is (packages == (silent,))
+
+
+def test_two_words_on_what_was_handed_on_are_told(program: Program, tmp_path: Path) -> None:
+    """The giver would have recycled it, the receiver counts it as kept out of landfill: both are named."""
+    giver = lay(
+        tmp_path / "giver", "Sedge",
+        "givers: {Rushes: {shown as: Rush}}\notherwise: {paper: recycling}",
+        "## 2026-05-02\n- gave 6.0 lb newspaper to Rushes\n",
+    )  # fmt: skip
+    for word, differs in (("landfill", True), ("recycling", False)):
+        receiver = lay(
+            tmp_path / word, "Rush", f"givers: {{Sedges: {{shown as: Sedge, otherwise: {word}}}}}",
+            "## 2026-05-02\n- took in 6.0 lb newspaper from Sedges\n",
+        )  # fmt: skip
+        done = program("club", giver, receiver, "--to", tmp_path / "site")
+        assert done.returncode == 0, done.stderr
+        said = "Sedge and Rush differ on what would have become of 2.72 kg"
+        assert (said in done.stderr) is differs
+        assert (said in soup(tmp_path / "site" / "index.html").get_text(" ")) is differs

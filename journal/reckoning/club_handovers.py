@@ -23,6 +23,7 @@ from journal.reckoning.movements import DUST
 NAMED_DAYS = 31
 UNNAMED_DAYS = 7
 SAME_WEIGHT = 0.1
+SAME_SHARE = 0.005
 
 AT_THE_DOOR = "at the door"
 FROM_STORE = "from store"
@@ -34,7 +35,7 @@ class PassedOn:
     """Waste that a member passed on; ``receiver`` is the member named, None where nobody is.
 
     ``counted`` says that it was counted as it left, not when it had come in.  ``kg`` and ``doubt`` (k = 2)
-    are in kg.
+    are in kg; ``share`` is the part that counts as kept out of landfill, by the giver's word.
     """
 
     giver: int
@@ -47,6 +48,7 @@ class PassedOn:
     kg: float
     doubt: float
     left: float = 0.0
+    share: float = 1.0
 
     def __post_init__(self) -> None:
         self.left = self.kg
@@ -54,7 +56,10 @@ class PassedOn:
 
 @dataclass(slots=True)
 class TakenIn:
-    """Waste that a member took in from another member.  Masses and ``doubt`` (k = 2) in kg."""
+    """Waste that a member took in from another member.  Masses and ``doubt`` (k = 2) in kg.
+
+    ``share`` is the part that counts as kept out of landfill, by the receiver's word.
+    """
 
     receiver: int
     package: int
@@ -65,6 +70,7 @@ class TakenIn:
     kg: float
     doubt: float
     left: float = 0.0
+    share: float = 1.0
 
     def __post_init__(self) -> None:
         self.left = self.kg
@@ -74,6 +80,7 @@ class HandedOn(NamedTuple):
     """A part (0 to 1) of one movement that comes off the giver's count, and how it was found.
 
     ``package`` and ``id`` name the giver's movement, or the receiver's where the giver wrote nothing.
+    ``otherwise`` are the parts that count as kept out of landfill by the giver's and by the receiver's word.
     """
 
     package: int
@@ -84,6 +91,12 @@ class HandedOn(NamedTuple):
     how: str
     part: float
     kg: float
+    otherwise: tuple[float, float] = (1.0, 1.0)
+
+    @property
+    def is_told_otherwise(self) -> bool:
+        """Whether the two say different things of what would have become of it."""
+        return abs(self.otherwise[0] - self.otherwise[1]) > SAME_SHARE
 
 
 class OnHand:
@@ -152,7 +165,8 @@ def _written(taken: TakenIn, offers: Sequence[PassedOn]) -> Iterable[HandedOn]:
             taken.left -= kg
         passed.left -= kg
         how = AT_THE_DOOR if passed.counted else FROM_STORE
-        yield _handed(passed.package, passed.id, taken, how, kg / passed.kg, kg)
+        one = _handed(passed.package, passed.id, taken, how, kg / passed.kg, kg)
+        yield one._replace(otherwise=(passed.share, taken.share))
 
 
 def _is_for(passed: PassedOn, taken: TakenIn) -> bool:
@@ -175,8 +189,6 @@ def _together(found: Iterable[HandedOn]) -> list[HandedOn]:
         if other is None:
             sums[key] = one
         else:
-            sums[key] = HandedOn(
-                one.package, one.id, one.giver, one.receiver, one.stream, one.how,
-                other.part + one.part, other.kg + one.kg,
-            )  # fmt: skip
+            more = one if one.is_told_otherwise else other
+            sums[key] = more._replace(part=other.part + one.part, kg=other.kg + one.kg)
     return list(sums.values())

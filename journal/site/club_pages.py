@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from journal.measures.doubt import Sum
 from journal.reckoning.diversion import Figure
+from journal.reckoning.footprint import Footprint
 from journal.reckoning.goals import week_goal, year_goals
 from journal.site.club_charts import households_drawn, months_drawn
 from journal.site.club_data import club_data
@@ -15,6 +16,7 @@ from journal.site.club_rules import reckoning_view
 from journal.site.club_years import year_pages
 from journal.site.memory import Memory, Recollection
 from journal.site.templates import Page, Templates
+from journal.site.views.avoided import not_claimed_for, nothing_claimed, shown
 from journal.site.views.tables import NUMBER, by_stream, head, link, row, table
 from journal.site.wording import View, counted, day_in_words, month_in_words, percent
 
@@ -71,9 +73,17 @@ def home(edition: ClubEdition) -> View:
         ],
         "years": years(edition),
         "notes": notes(edition),
-        "footprint": "" if edition.footprint is None else edition.footprint.shown.replace("(-", "(−"),
-        "edition": "" if edition.footprint is None else edition.footprint.editions[0],
+        "footprint": "" if edition.footprint is None else footprint_words(edition.footprint),
     }
+
+
+def footprint_words(found: Footprint) -> str:
+    """Say in one sentence what the club may have avoided, or why nothing is claimed."""
+    return nothing_claimed(found) or (
+        f"Estimated against landfilling and burning, the bins’ own taken off: {shown(found)} "
+        f"({found.editions[0]} edition of the factors for all households; our comparison, not the agency’s)."
+        f"{not_claimed_for(found)}"
+    )
 
 
 def notes(edition: ClubEdition) -> list[str]:
@@ -105,7 +115,8 @@ def goals(edition: ClubEdition) -> list[View]:
     said = []
     for goal in year_goals(wanted, kept, edition.as_of):
         kg = edition.writer.plain_weight(goal.goal)
-        words = f"Goal for {goal.year}: {kg}, {percent(goal.progress)} of it reached."
+        part = f"{percent(goal.progress)} of it" if goal.progress > 0 else "nothing of it"
+        words = f"Goal for {goal.year}: {kg}, {part} reached."
         said.append({"words": words, "percent": round(min(1.0, max(0.0, goal.progress)) * 100, 1)})
     found = week_goal(wanted, weeks, edition.as_of)
     if found is not None:

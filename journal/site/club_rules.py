@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from journal.reckoning.club_handovers import NAMED_DAYS, UNNAMED_DAYS
 from journal.site.club_edition import ClubEdition
+from journal.site.views.avoided import not_claimed_for, nothing_claimed, shown
 from journal.site.views.tables import NUMBER, head, link, row, table
 from journal.site.wording import View, day_in_words
 
@@ -26,10 +27,10 @@ def footprint(edition: ClubEdition) -> View | None:
     found = edition.footprint
     if found is None:
         return None
-    shown = found.shown.replace("(-", "(−")
-    words = (
-        f"{shown[:1].upper()}{shown[1:]}, by US EPA Emission Factors for Greenhouse Gas Inventories, Table "
-        f"9, {found.editions[0]}, for all households and years."
+    figure = shown(found)
+    words = nothing_claimed(found) or (
+        f"{figure[:1].upper()}{figure[1:]}, by US EPA Emission Factors for Greenhouse Gas Inventories, Table "
+        f"9, {found.editions[0]}, for all households and years.{not_claimed_for(found)}"
     )
     apart = sum(1 for member in edition.club.members if not member.footprint)
     if apart == 1:
@@ -39,7 +40,7 @@ def footprint(edition: ClubEdition) -> View | None:
     rows = [
         row("Landfilled or burned otherwise", edition.writer.weight_span(found.counted_kg, found.counted_kg)),
         row("It would have emitted", edition.writer.span(found.landfill.low, found.landfill.high)),
-        row("The bins emit", edition.writer.span(found.bin.low, found.bin.high)),
+        row("The bins emit for that part", edition.writer.span(found.bin.low, found.bin.high)),
     ]
     heads = head("What", ("kg CO₂e, except weights", NUMBER))
     stand_ins = [f"{material}: {line}, because {why}" for material, line, why in found.stand_ins]

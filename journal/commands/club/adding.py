@@ -222,13 +222,17 @@ class Adding:
         ``shown`` says which member another is, by (member, name as shown there).
         """
         passed = [
-            PassedOn(member, package, identity, day, stream, shown.get((member, name)), counted, kg, doubt)
-            for member, package, identity, day, stream, name, counted, kg, doubt in self._rows("passed_on")
+            PassedOn(
+                member, package, identity, day, stream, shown.get((member, name)), counted, kg, doubt,
+                share=share,
+            )
+            for member, package, identity, day, stream, name, counted, kg, doubt, share
+            in self._rows("passed_on")
             if not name or shown.get((member, name)) is not None
-        ]
+        ]  # fmt: skip
         taken = [
-            TakenIn(member, package, identity, day, stream, shown[member, name], kg, doubt)
-            for member, package, identity, day, stream, name, kg, doubt in self._rows("taken_in")
+            TakenIn(member, package, identity, day, stream, shown[member, name], kg, doubt, share=share)
+            for member, package, identity, day, stream, name, kg, doubt, share in self._rows("taken_in")
         ]
         flows: dict[tuple[int, str], list[tuple[dt.date, float]]] = {}
         for member, day, stream, kg in self._rows("on_hand"):
@@ -250,6 +254,13 @@ class Adding:
     def participation(self) -> list[Row]:
         """Give who wrote when: scope, start, member, households, days."""
         return self._run("participation")
+
+    def unknown_fate(self) -> dict[int, float]:
+        """Give what each member kept out of landfill although nobody knows its fate otherwise, in kg."""
+        found: dict[int, float] = {}
+        for member, kg in self._rows("unknown_fate"):
+            found[member] = found.get(member, 0.0) + kg
+        return found
 
     def used(self) -> list[Row]:
         """Give waste used here: member, year, material, stream, three shares, kg, variance, linear doubt."""

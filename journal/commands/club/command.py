@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,6 +79,8 @@ def _build(packages: Sequence[Path], to: Path, roster: Roster, folder: Path, *, 
         joining = Joining(adding, roster, published_in_memory)
         with progress("adding up packages", len(packages)) as step:
             club = joining.club(packages, step)
+        mark = as_if_landfilled_in(club, adding.unknown_fate())
+        club = replace(club, remarks=[*club.remarks, *([mark] if mark else [])])
         for sentence in club.left_out:
             remark(f"not counted: {sentence}", "red")
         if (club.left_out and not leave_out) or not club.members:
@@ -92,6 +95,23 @@ def _build(packages: Sequence[Path], to: Path, roster: Roster, folder: Path, *, 
         adding.close()
     say(told(published, to))
     return 0
+
+
+def as_if_landfilled_in(club: Club, unknown: Mapping[int, float]) -> str:
+    """Mark what the club kept out of landfill where nobody knows its fate; ``unknown`` is kg by member."""
+    from journal.reckoning.movements import DUST
+    from journal.site.wording import as_if_landfilled
+
+    kept = {member: totals["kept_out_of_landfill"].value for member, totals in club.figures.members.items()}
+    nobody, known = sum(unknown.values()), sum(kept.values()) - sum(unknown.values())
+    if all(abs(kg) <= DUST for kg in unknown.values()):
+        share: float | None = 0.0
+    elif all(abs(kept.get(member, 0.0) - unknown.get(member, 0.0)) <= DUST for member in kept):
+        share = 1.0
+    else:
+        share = nobody / (nobody + known) if nobody > 0 and known > 0 else None
+    words = as_if_landfilled(share)
+    return f"{words[:1].lower()}{words[1:]}".removesuffix(".")
 
 
 def _tell(club: Club) -> None:

@@ -165,9 +165,24 @@ class Joining:
         for _ in self._read_again(waiting):
             self.adding.between()
         self.joined.handed_on = match(*self.adding.passings(shown))
+        self._remark_on_fates()
         self.adding.hand_on(self.joined.handed_on)
         for _ in self._read_again(waiting):
             self.adding.keep()
+
+    def _remark_on_fates(self) -> None:
+        """Say where two members tell otherwise what would have become of what one handed to the other."""
+        kg: dict[tuple[int, int], float] = {}
+        for one in self.joined.handed_on:
+            if one.is_told_otherwise:
+                pair = (one.giver, one.receiver)
+                kg[pair] = kg.get(pair, 0.0) + one.kg
+        for (giver, receiver), handed in kg.items():
+            first, second = (self.roster.shown(self.names[number]) for number in (giver, receiver))
+            self.joined.remarks.append(
+                f"{first} and {second} differ on what would have become of {handed:,.3g} kg that the one "
+                f"handed to the other; it counts by the word of {second}, who took it in"
+            )
 
     def _read_again(self, waiting: Sequence[Candidate]) -> Iterator[None]:
         for batch in in_batches(waiting):

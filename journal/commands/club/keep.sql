@@ -88,5 +88,9 @@ FROM (
 )
 GROUP BY member, year, arrived_as, stream, landfill, combustion, unknown;
 
+INSERT INTO unknown_fate
+SELECT member, added(kg * times * unknown / (landfill + unknown))
+FROM everything WHERE figure = 'kept_out_of_landfill' AND unknown > 0 GROUP BY member;
+
 INSERT INTO presence
 SELECT member, week, month, count(DISTINCT day) FROM movements WHERE keep GROUP BY member, week, month;

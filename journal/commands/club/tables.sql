@@ -61,12 +61,17 @@ CREATE TABLE used (
     landfill DOUBLE, combustion DOUBLE, unknown DOUBLE, kg DOUBLE, variance DOUBLE, linear DOUBLE
 );
 
--- Between members: what was passed on, what was taken in, and what went into the store and out of it.
+-- Of what each member kept out of landfill, what would otherwise have become of it nobody knows.
+CREATE TABLE unknown_fate (member UINTEGER, kg DOUBLE);
+
+-- Between members: what was passed on, what was taken in, and what went into the store and out of it. `share` is the
+-- part of it that counts as kept out of landfill, by the word of who wrote the row.
 CREATE TABLE passed_on (
     member UINTEGER, package UINTEGER, id VARCHAR, day DATE, stream VARCHAR, receiver VARCHAR, counted BOOLEAN,
-    kg DOUBLE, doubt DOUBLE
+    kg DOUBLE, doubt DOUBLE, share DOUBLE
 );
 CREATE TABLE taken_in (
-    member UINTEGER, package UINTEGER, id VARCHAR, day DATE, stream VARCHAR, giver VARCHAR, kg DOUBLE, doubt DOUBLE
+    member UINTEGER, package UINTEGER, id VARCHAR, day DATE, stream VARCHAR, giver VARCHAR, kg DOUBLE, doubt DOUBLE,
+    share DOUBLE
 );
 CREATE TABLE on_hand (member UINTEGER, day DATE, stream VARCHAR, kg DOUBLE);
