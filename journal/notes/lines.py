@@ -36,6 +36,7 @@ _PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
 _BATCH_NAME = re.compile(r"([^:(,]*?)\s*(?=:|\(|,|\s+on\s+\d|$)", re.IGNORECASE)
 _COLON_FIRST = Tail(":", "readings")
+_BEFORE_COLON = re.compile(r"\s*\(([^()]*)\)(?=\s*:)")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
 _COLON = re.compile(r"\s*:\s*")
 _USUAL = {

@@ -112,7 +112,7 @@ class Hands:
         rows = []
         for name, one in shown:
             anchor = edition.planting_anchors.get(name, "")
-            planting = link(edition.said(name), f"garden.html#{anchor}")
+            planting = link(edition.planting(name), f"garden.html#{anchor}")
             rows.append(row(planting, edition.cell(one.castings), self._crops(one.crops)))
         if others:
             castings, crops = Figure(), dict[str, Figure]()
