@@ -75,3 +75,27 @@ def test_a_weight_without_a_verb_is_pointed_out(journal: Path) -> None:
     assert done.exit_code == 0
     assert 'line 2 is kept as prose and not counted: "2 lb peels for the bin"' in done.stderr
     assert "line 3" not in done.stderr
+
+
+def test_a_date_behind_a_bullet_begins_a_day(journal: Path) -> None:
+    """Apps that put a bullet before every line put one before dates too; a sentence about a day is none."""
+    text = (
+        "- 2024-03-04\n  - fed 1 lb lettuce to Cupboard\n• 2024-03-09: fed 2 lb lettuce to Cupboard\n"
+        "- 2024-03-12 was so cold\n- fed 3 lb lettuce to Cupboard\n"
+    )
+    done = bring_in(journal, csv_file(journal, text, "note.txt"), "--write")
+    assert done.exit_code == 0, done.stderr
+    assert lines_of(journal) == [
+        ("2024-03-04", "fed 1 lb lettuce to Cupboard"),
+        ("2024-03-09", "fed 2 lb lettuce to Cupboard"),
+        ("2024-03-09", "fed 3 lb lettuce to Cupboard"),
+    ]
+
+
+def test_a_full_stop_behind_mrs_ends_no_sentence(journal: Path) -> None:
+    """A name with a title stays whole, and is introduced whole."""
+    note = csv_file(journal, "2024-03-04\ngot 4 lb newspaper from Mrs. Bell\n", "note.txt")
+    done = bring_in(journal, note, "--introduce", "--write")
+    assert done.exit_code == 0, done.stderr
+    assert lines_of(journal) == [("2024-03-04", "got 4 lb newspaper from Mrs. Bell")]
+    assert "  Mrs. Bell: {}\n" in (journal / "entries/household.yaml").read_text()

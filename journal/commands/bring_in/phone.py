@@ -22,9 +22,12 @@ from journal.notes.verbs import read_verb
 _BULLET = re.compile(r"(?:(?:[-*+•◦▪‣–—·]|\[[ xX✓]?\]|[☐☑✓✔])\s+)+")
 _DECORATION = re.compile(r"^\s*(?:#{1,6}\s+)?(?:\*\*|__)?(.*?)(?:\*\*|__)?\s*$")
 _AFTER_DATE = re.compile(r"\s*(?::|[-–—]\s|,)\s*")
-_SENTENCE_END = re.compile(r"(?<=[.!?;])\s+(?=\S)")
+_SENTENCE_END = re.compile(
+    r"(?<=[.!?;])(?<!\bmr\.)(?<!\bmrs\.)(?<!\bms\.)(?<!\bdr\.)(?<!\bst\.)(?<!\bca\.)\s+(?=\S)", re.IGNORECASE
+)
 _AMOUNT = re.compile(r"\d|[¼½¾⅓⅔]|\b(?:half|a couple|one|two|three|four|five|six) ", re.IGNORECASE)
 _TITLE_WORDS = 8
+_TITLE = re.compile(r"mrs?|ms|dr|st", re.IGNORECASE)
 _MIXED = re.compile(r"mixed\s+(?:a\s+)?(?:bedding|slurry)\b", re.IGNORECASE)
 
 
@@ -56,6 +59,7 @@ class PhoneNote:
     unknown: list[tuple[str, str]] = field(default_factory=list)  # kind and words of names nobody knows
     dates: list[tuple[str, str]] = field(default_factory=list)  # where and text of all-digit dates
     yearless: list[tuple[str, str]] = field(default_factory=list)
+    decimals: list[tuple[str, str]] = field(default_factory=list)  # where, and why a number is two
 
 
 def read_note(text: str, known: Known, order: str | None, year: int | None) -> PhoneNote:
@@ -105,8 +109,9 @@ def _open_section(note: PhoneNote, line: str, number: int, order: str | None, ye
 
     A date that is not clear opens one too, so that all questions are put at once.
     """
-    decorated = _DECORATION.match(line)
-    words = decorated[1].strip() if decorated is not None else line
+    bare = _bare(line.strip())
+    decorated = _DECORATION.match(bare)
+    words = decorated[1].strip() if decorated is not None else bare
     if not re.match(r"[A-Za-z]{3,9}\b|\d", words):
         return None
     end, reading = _date_at(words, year)
@@ -115,7 +120,8 @@ def _open_section(note: PhoneNote, line: str, number: int, order: str | None, ye
     after = _AFTER_DATE.match(words, end)
     title = words[end if after is None else after.end() :].strip()
     is_record = read_verb(_bare(title), 0) is not None and bool(_AMOUNT.search(title))
-    if title and after is None and not line.startswith("#") and not is_record and not _is_title(words[end:]):
+    is_headed = line.startswith("#") or (bare == line.strip() and _is_title(words[end:]))
+    if title and after is None and not is_record and not is_headed:
         return None
     if reading.weekday_differs:
         note.unread.append((f"line {number}", f'"{words[:end]}": the weekday is not that date\'s'))
@@ -176,16 +182,23 @@ def _read_line(note: PhoneNote, known: Known, line: str, number: int) -> Iterato
             yield NoteLine(part.rstrip(";"), number, read)
             continue
         if read is not None and _is_meant(part, read):
-            note.unread.append(
-                (f"line {number}", read.fault.sentence.format(**{"words": read.words, **read.blanks}))
-            )
+            why = (f"line {number}", read.fault.sentence.format(**{"words": read.words, **read.blanks}))
+            note.unread.append(why)
+            note.decimals += [why] if read.fault is Fault.DECIMAL_COMMA else []
             kind = _KINDS.get(read.fault)
-            note.unknown += [(kind, _NAME_BEGINS.sub("", read.words))] if kind is not None else []
+            note.unknown += [(kind, _whole_name(part, read.words))] if kind is not None else []
         yield NoteLine(part, number, None)
 
 
 _KINDS = {Fault.UNKNOWN_GIVER: "giver", Fault.UNKNOWN_BIN: "bin", Fault.UNKNOWN_PLANTING: "planting"}
 _NAME_BEGINS = re.compile(r"^(?:the|our)\s+", re.IGNORECASE)
+
+
+def _whole_name(part: str, words: str) -> str:
+    """Give a name without what begins it, and with what follows its full stop, as in "Mrs. Bell"."""
+    name = _NAME_BEGINS.sub("", words)
+    title = re.search(rf"\b{re.escape(name)}\.\s+[\w'-]+", part) if _TITLE.fullmatch(name) else None
+    return name if title is None else title[0]
 
 
 def _is_meant(part: str, read: Sentence | Unread | None) -> bool:
