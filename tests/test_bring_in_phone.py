@@ -99,3 +99,12 @@ def test_a_full_stop_behind_mrs_ends_no_sentence(journal: Path) -> None:
     assert done.exit_code == 0, done.stderr
     assert lines_of(journal) == [("2024-03-04", "got 4 lb newspaper from Mrs. Bell")]
     assert "  Mrs. Bell: {}\n" in (journal / "entries/household.yaml").read_text()
+
+
+def test_decimals_of_another_sign_are_asked_about(journal: Path) -> None:
+    """A note with decimal commas is brought in with the option that is offered; its dates stay."""
+    note = csv_file(journal, "4.3.2024 - thaw\nfed 2,5 kg lettuce to Cupboard\n", "note.txt")
+    told = ("--dates", "day-first")
+    assert "--decimal comma" in bring_in(journal, note, *told).stderr
+    assert bring_in(journal, note, *told, "--decimal", "comma", "--write").exit_code == 0
+    assert lines_of(journal) == [("2024-03-04", "fed 2.5 kg lettuce to Cupboard")]

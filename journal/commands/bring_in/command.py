@@ -15,17 +15,36 @@ if TYPE_CHECKING:
     from journal.commands.bring_in.questions import Question
 
 SHOWN = 14  # lines of the entries shown before they are written
+_FILLED = ("verb", "unit", "material", "bin", "giver", "planting")  # what a row may leave unsaid
 _LISTED = 20  # rows that could not be read
 
 
 def _pairs(words: Iterable[str], option: str) -> dict[str, str]:
-    pairs = {}
+    pairs: dict[str, str] = {}
     for each in words:
         name, mark, meaning = each.rpartition("=")
         if not mark or not name.strip():
             raise click.BadParameter(f'"{each}" has no =', param_hint=option)
         pairs[name.strip()] = meaning.strip()
     return pairs
+
+
+def _columns(words: Iterable[str]) -> dict[str, str]:
+    """Give what is said of each column; what is said of one in several options is said of it together."""
+    columns: dict[str, str] = {}
+    for each in words:
+        for name, meaning in _pairs([each], "--column").items():
+            columns[name] = f"{columns[name]}, {meaning}" if name in columns else meaning
+    return columns
+
+
+def _filled(words: Iterable[str]) -> dict[str, str]:
+    """Give what fills the gaps of rows, by kind; BadParameter where there is no such kind."""
+    fill = {kind.lower(): meaning for kind, meaning in _pairs(words, "--fill").items()}
+    unknown = next((kind for kind in fill if kind not in _FILLED), None)
+    if unknown is not None:
+        raise click.BadParameter(f'"{unknown}" is none of: {", ".join(_FILLED)}', param_hint="--fill")
+    return fill
 
 
 @click.command(
@@ -93,7 +112,7 @@ def command(
     from journal.commands.writing import locked
 
     told = Told(
-        _pairs(columns, "--column"), _pairs(fill, "--fill"), _pairs(calls, "--call"),
+        _columns(columns), _filled(fill), _pairs(calls, "--call"),
         dates, year, decimal, blank_dates or "", leave_out,
     )  # fmt: skip
     folder = journal_folder()
@@ -126,7 +145,8 @@ def command(
 def _show(outcome: Outcome) -> None:
     """Show how the file was read, the first entries, and what could not be read."""
     say(outcome.how, bold=True)
-    for line in table(outcome.columns, ("column", "head", "read as", "because") if outcome.columns else ()):
+    heads = ("table", "column", "head", "read as", "because")
+    for line in table(outcome.columns, heads[-len(outcome.columns[0]) :] if outcome.columns else ()):
         say(f"  {line}")
     for reason in outcome.reasons:
         say(f"  {reason}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -128,6 +129,21 @@ def _day(year: int, month: int, day: int) -> dt.date | None:
         return dt.date(year, month, day)
     except ValueError:
         return None
+
+
+def likely_year(cells: Iterable[str | float | dt.date], otherwise: int) -> int:
+    """Give the year of most of the dates that have one, or another where none has."""
+    years: Counter[int] = Counter()
+    for cell in cells:
+        reading = read_date(cell) if isinstance(cell, str) else None
+        day = (
+            cell
+            if isinstance(cell, dt.date)
+            else reading and (reading.either or reading.day_first or reading.month_first)
+        )
+        if day:
+            years[day.year] += 1
+    return years.most_common(1)[0][0] if years else otherwise
 
 
 class DateOrder(NamedTuple):

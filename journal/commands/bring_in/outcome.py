@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import re
 from collections import Counter, defaultdict
@@ -10,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from journal.commands.bring_in.columns import KnownNames, guess_columns, header_row
-from journal.commands.bring_in.dates import date_order
+from journal.commands.bring_in.columns import guess_columns, tell_columns
+from journal.commands.bring_in.dates import date_order, likely_year, read_date
 from journal.commands.bring_in.entries import (
     NewLine,
     Sifted,
@@ -21,12 +22,15 @@ from journal.commands.bring_in.entries import (
     opening,
     sift,
 )
+from journal.commands.bring_in.heads import KnownNames
 from journal.commands.bring_in.introducing import SECTIONS, add_names, with_names
 from journal.commands.bring_in.phone import PhoneNote, read_note, uncounted
-from journal.commands.bring_in.questions import Question, Settled, Told, settle
-from journal.commands.bring_in.rows import Plan, Reading, read_rows
+from journal.commands.bring_in.questions import Question, Settled, Told, questions_of, reasons_of, settle
+from journal.commands.bring_in.rows import Reading, read_rows
+from journal.commands.bring_in.sentences import Plan
 from journal.commands.bring_in.sheets import Row, decode, read_bytes, read_sheet
 from journal.commands.bring_in.sums import disagreements
+from journal.commands.bring_in.tables import Table, tables_of
 from journal.commands.bring_in.trial import Trial
 from journal.commands.console import Refusal
 from journal.commands.together import earlier_text, put_together, resolved
@@ -36,6 +40,7 @@ from journal.notes.amounts import Unread
 from journal.notes.household import Household
 from journal.notes.known import Known
 from journal.notes.lines import Sentence, read_batch_name
+from journal.notes.names import fold
 from journal.notes.records import Notes
 
 
@@ -52,6 +57,16 @@ class Journal(NamedTuple):
         from journal.commands.files import decode, entries_among, gather, read_journal
 
         return cls(folder, read_journal(folder), entries_among(decode(gather(folder)[0])[0]))
+
+    @property
+    def metric(self) -> bool:
+        """Whether the household weighs in kilograms."""
+        return self.notes.household.units == "metric"
+
+    @property
+    def newest(self) -> int:
+        """The year of the newest entry; of a journal without any, one for an example."""
+        return max((entry.date.year for entry in self.notes.entries), default=2024)
 
     def tried(
         self, sifted: Sifted, names: Mapping[str, Sequence[str]]
@@ -75,7 +90,7 @@ class Outcome:
     file: str  # below entries/
     source: str
     how: str
-    columns: Sequence[Sequence[str]] = ()
+    columns: Sequence[Sequence[str]] = ()  # of each: its table where there are several, letters, head, …
     reasons: Sequence[str] = ()
     questions: Sequence[Question] = ()
     sifted: Sifted = field(default_factory=lambda: Sifted([], [], []))
@@ -119,64 +134,102 @@ def from_sheet(
 ) -> Outcome:
     """Read a spreadsheet into an outcome; Refusal where it is none."""
     sheet = read_sheet(path, sheets)
-    heads_at = header_row(sheet.rows)
-    heads = None if heads_at is None else sheet.rows[heads_at]
-    rows = [
-        row
-        for row in sheet.rows[0 if heads_at is None else heads_at + 1 :]
-        if heads is None or not _repeats(row, heads)
-    ]
-    if not rows:
+    household = journal.notes.household
+    tables = tables_of(sheet.rows, KnownNames.of(household, journal.notes.catalogue))
+    if not tables:
         raise Refusal(f'"{path.name}" holds no rows', "see that it is the right file")
+    _refuse_sideways(tables, path.name)
     names: dict[str, list[str]] = {}
-    settled = _settle(journal, rows, heads, told, journal.notes.household)
+    settled = _settle(journal, tables, told, household)
     if introduce:
-        names = _unknown_names(settled.plan, rows)
-        settled = _settle(journal, rows, heads, told, with_names(journal.notes.household, names))
+        names = _unknown_names(zip(settled, tables, strict=True))
+        settled = _settle(journal, tables, told, with_names(household, names))
     outcome = Outcome(
-        file_name(path.name), path.name, f"{path.name}: {len(rows)} rows, {sheet.how}",
-        [(column.letters, column.head, column.told(), column.why) for column in settled.plan.columns],
-        settled.reasons, settled.questions, names=names,
+        file_name(path.name), path.name,
+        f"{path.name}: {sum(len(table.rows) for table in tables)} rows, {sheet.how}",
+        _columns_told(tables, settled), reasons_of(tables, settled), questions_of(tables, settled),
+        names=names,
     )  # fmt: skip
-    if not settled.questions:
-        reading = read_rows(settled.plan, rows)
-        new = [NewLine(line.date, line.text, line.sentence is not None, line.row) for line in reading.lines]
-        outcome.sifted, wrong = journal.tried(sift(new, journal.notes, outcome.file), names)
-        outcome.unread = [*reading.unread, *wrong]
-        outcome.counted = [*_counts(line.sentence for line in reading.lines), *_rests(reading)]
-        outcome.warnings = list(disagreements(settled.plan, rows))
+    if not outcome.questions:
+        readings = [read_rows(each.plan, table.rows) for each, table in zip(settled, tables, strict=True)]
+        _take(outcome, readings, journal)
+        outcome.warnings = [
+            words
+            for each, table in zip(settled, tables, strict=True)
+            for words in disagreements(each.plan, table.rows)
+        ]
     return outcome
 
 
-def _repeats(row: Row, heads: Row) -> bool:
-    return row.cells == heads.cells
+def _refuse_sideways(tables: Sequence[Table], name: str) -> None:
+    """Refuse a table whose dates stand side by side, above its columns."""
+    for table in tables:
+        dates = [cell for cell in table.rows[0].cells if isinstance(cell, dt.date) or read_date(str(cell))]
+        if table.heads is None and len(dates) > 2:  # noqa: PLR2004 - a row of data has a date or two
+            raise Refusal(
+                f'"{name}" has its dates side by side in {table.rows[0].label}, a column each',
+                "turn the table round, so that each date has a row: copy it and paste it as transposed",
+            )
 
 
-def _settle(
-    journal: Journal, rows: Sequence[Row], heads: Row | None, told: Told, household: Household
-) -> Settled:
+def _take(outcome: Outcome, readings: Sequence[Reading], journal: Journal) -> None:
+    """Take what the tables' rows came to into an outcome."""
+    lines = [line for reading in readings for line in reading.lines]
+    new = [NewLine(line.date, line.text, line.sentence is not None, line.row) for line in lines]
+    outcome.sifted, wrong = journal.tried(sift(new, journal.notes, outcome.file), outcome.names)
+    outcome.unread = [*(each for reading in readings for each in reading.unread), *wrong]
+    outcome.counted = [
+        *_counts((line.sentence for line in lines), metric=journal.metric),
+        *_rests(readings),
+    ]
+
+
+def _settle(journal: Journal, tables: Sequence[Table], told: Told, household: Household) -> list[Settled]:
     names = KnownNames.of(household, journal.notes.catalogue)
-    return settle(guess_columns(rows, heads, names), rows, told, names, journal.known(household))
+    guessed = [guess_columns(table.rows, table.heads, names) for table in tables]
+    columns = tell_columns(guessed, told.columns, names)
+    known = journal.known(household)
+    return [
+        settle(each, table.rows, told, names, known, journal.newest)
+        for each, table in zip(columns, tables, strict=True)
+    ]
 
 
-def _unknown_names(plan: Plan, rows: Sequence[Row]) -> dict[str, list[str]]:
+def _columns_told(tables: Sequence[Table], settled: Sequence[Settled]) -> list[Sequence[str]]:
+    """Say of each column what it is taken for, and why; of several tables also whose it is."""
+    several = len(tables) > 1
+    return [
+        (*([table.name] * several), column.letters, column.head, column.told(), column.why)
+        for table, each in zip(tables, settled, strict=True)
+        for column in each.plan.columns
+    ]
+
+
+def _unknown_names(read: Iterable[tuple[Settled, Table]]) -> dict[str, list[str]]:
     """Give the givers, bins and plantings that rows name and the journal does not know."""
-    found: dict[str, list[str]] = defaultdict(list)
+    found: dict[str, dict[str, str]] = {kind: {} for kind in SECTIONS}
+    for settled, table in read:
+        for kind, words in _unknown_in(settled.plan, table.rows):
+            found[kind].setdefault(fold(words), words)
+    return {kind: sorted(names.values(), key=str.casefold) for kind, names in found.items() if names}
+
+
+def _unknown_in(plan: Plan, rows: Sequence[Row]) -> Iterator[tuple[str, str]]:
     while True:  # a row may name several, of which only the first is told
         unknown = [name for name in read_rows(plan, rows).unknown if name[0] in SECTIONS]
         if not unknown:
-            return {kind: sorted(words, key=str.casefold) for kind, words in found.items()}
+            return
         household = plan.known.household
         for kind, words in unknown:
-            found[kind].append(words)
             household = with_names(household, {kind: [words]})
+        yield from unknown
         names = KnownNames.of(household, plan.known.catalogue)
         known = Known(household, plan.known.catalogue, plan.known.batches)
         plan = replace(plan, names=names, known=known)
 
 
-def _counts(sentences: Iterable[Sentence | None]) -> Iterator[str]:
-    """Say how many lines there are, and how much they add up to, by verb."""
+def _counts(sentences: Iterable[Sentence | None], *, metric: bool) -> Iterator[str]:
+    """Say how many lines there are, and how much they add up to, by verb, in the household's unit first."""
     lines: Counter[str] = Counter()
     masses: dict[str, list[float]] = defaultdict(list)
     for sentence in sentences:
@@ -186,25 +239,32 @@ def _counts(sentences: Iterable[Sentence | None]) -> Iterator[str]:
             masses[verb] += [amount.kg for amount in sentence.amounts]
     for verb, count in lines.most_common():
         kg = math.fsum(masses[verb])
-        mass = f": {kg / float(POUND):,.2f} lb ({kg:,.2f} kg)" if masses[verb] else ""
+        weighed = [f"{kg / float(POUND):,.2f} lb", f"{kg:,.2f} kg"]
+        own, other = reversed(weighed) if metric else weighed
+        mass = f": {own} ({other})" if masses[verb] else ""
         yield f"{verb}, {count} line{'s' * (count != 1)}{mass}"
 
 
-def _rests(reading: Reading) -> Iterator[str]:
-    if reading.totals:
-        yield f"rows of totals left out: {', '.join(reading.totals[:5])}"
-    if reading.empty:
-        yield f"rows that say nothing to bring in: {len(reading.empty)}"
+def _rests(readings: Sequence[Reading]) -> Iterator[str]:
+    totals = [label for reading in readings for label in reading.totals]
+    empty = sum(len(reading.empty) for reading in readings)
+    if totals:
+        yield f"rows of totals left out: {', '.join(totals[:5])}"
+    if empty:
+        yield f"rows that say nothing to bring in: {empty}"
 
 
 def from_note(journal: Journal, path: Path, told: Told, *, introduce: bool = False) -> Outcome:
     """Read a phone's note into an outcome; Refusal where it is no text, or holds no date."""
     text, encoding = decode(read_bytes(path), path.name)
-    text = _called(text, told.calls)
+    text = _with_decimals(_called(text, told.calls), told.decimal, journal)
     batches = _batches_mixed_in(text)
     known = journal.known(batches=batches)
     note = read_note(text, known, told.dates, told.year)
-    order, reasons, questions = _order_of_note(note, told)
+    order, reasons, questions = _order_of_note(note, told, journal.newest)
+    if note.decimals and told.decimal is None and not told.leave_out:
+        sign = "point" if known.comma else "comma"
+        questions += [Question(": ".join(note.decimals[0]), f"--decimal {sign}")]
     names = _names_to_introduce(note) if introduce else {}
     if names or order != told.dates:
         known = journal.known(with_names(journal.notes.household, names), batches)
@@ -224,13 +284,20 @@ def from_note(journal: Journal, path: Path, told: Told, *, introduce: bool = Fal
         sifted = sift(list(_note_lines(note)), journal.notes, outcome.file)
         outcome.sifted, wrong = journal.tried(sifted, names)
         outcome.unread = [*note.unread, *wrong]
-        outcome.counted = list(
-            _counts(line.sentence for section in note.sections for line in section.lines if line.text)
-        )
+        sentences = (line.sentence for section in note.sections for line in section.lines if line.text)
+        outcome.counted = list(_counts(sentences, metric=journal.metric))
     return outcome
 
 
-def _order_of_note(note: PhoneNote, told: Told) -> tuple[str | None, list[str], list[Question]]:
+def _with_decimals(text: str, sign: str | None, journal: Journal) -> str:
+    """Write decimals that have another sign than the journal's as the journal does."""
+    own, other = (",", ".") if journal.notes.household.decimal_comma else (".", ",")
+    if sign != {",": "comma", ".": "point"}[other]:
+        return text
+    return re.sub(rf"(?<![\d.,/-])(\d+)[{other}](\d{{1,3}})(?![\d.,])", rf"\1{own}\2", text)
+
+
+def _order_of_note(note: PhoneNote, told: Told, newest: int) -> tuple[str | None, list[str], list[Question]]:
     """Settle the order of all-digit dates in a note: the order, why, and what must be asked."""
     reasons: list[str] = []
     questions: list[Question] = []
@@ -244,7 +311,8 @@ def _order_of_note(note: PhoneNote, told: Told) -> tuple[str | None, list[str], 
         order = found.order
     if note.yearless:
         where, words = note.yearless[0]
-        questions.append(Question(f'"{words}" in {where} has no year: which is it?', "--year 2024"))
+        year = likely_year((section.date for section in note.sections if section.date.year > 1), newest)
+        questions.append(Question(f'"{words}" in {where} has no year: which is it?', f"--year {year}"))
     return order, reasons, questions
 
 

@@ -8,11 +8,46 @@ from collections.abc import Iterator, Sequence
 
 from journal.commands.bring_in.columns import Column
 from journal.commands.bring_in.numerals import amount_words
-from journal.commands.bring_in.rows import Plan, cell_words, is_total
-from journal.commands.bring_in.sheets import Row
+from journal.commands.bring_in.rows import is_total
+from journal.commands.bring_in.sentences import Plan, cell_words
+from journal.commands.bring_in.sheets import Cell, Row
 
 _ROW_TOTAL = re.compile(r"^(?!.*(?:running|cumulative|to date|year|month)).*\btotals?\b", re.IGNORECASE)
 _NEAR = 0.005  # of the total: what rounding to its last digit may leave
+
+
+def unsaid_totals(plan: Plan, rows: Sequence[Row]) -> frozenset[str]:
+    """Give the labels of rows that add up a sheet without a word of it.
+
+    Such a row is the last of its sheet, has no date and no words, and says of every column of amounts what
+    the rows above it, two or more, come to.
+    """
+    sheets: dict[str, list[Row]] = {}
+    for row in rows:
+        if not is_total(plan, row):
+            sheets.setdefault(row.sheet, []).append(row)
+    return frozenset(of_sheet[-1].label for of_sheet in sheets.values() if _adds_up(plan, of_sheet))
+
+
+def _is_words(cell: Cell) -> bool:
+    return not isinstance(cell, float) and re.search(r"[^\W\d_]", str(cell)) is not None
+
+
+def _adds_up(plan: Plan, rows: Sequence[Row]) -> bool:
+    """Whether the last of the rows adds up those above it."""
+    *above, last = rows
+    dated = any(cell_words(last, column) for column in plan.columns if column.role == "date")
+    if len(above) < 2 or dated or any(_is_words(cell) for cell in last.cells):  # noqa: PLR2004 - one has no total
+        return False
+    stated = 0.0
+    for column in plan.columns:
+        if column.is_amount:
+            total, *numbers = [_number(plan, row, column) for row in (last, *above)]
+            known = [number for number in numbers if number is not None]
+            if total is None or len(known) < len(numbers) or _differs(total, math.fsum(known)):
+                return False
+            stated += total
+    return stated > 0
 
 
 def disagreements(plan: Plan, rows: Sequence[Row]) -> Iterator[str]:

@@ -14,7 +14,7 @@ _HEAD_WORDS: dict[str, str] = {
     "date": "dates?, day, when, date/time",
     "remark": r"notes?, comments?, remarks?, observations?, details, memo, costs?, prices?, paid, \$",
     "temperature": r"temp(?:erature)?s?\.?",
-    "moisture": "moisture, humidity, damp(?:ness)?",
+    "moisture": "moist(?:ure|ness)?, humidity, damp(?:ness)?",
     "acidity": "ph, acidity",
     "verb": "actions?, activity, events?, task, verb, what (?:was |i |we )?(?:did|done), did, operation",
     "planting": "plantings?, plants?, trees?, garden, spread on, used on, applied to",
