@@ -14,6 +14,7 @@ from journal.notes.materials import Catalogue
 from journal.notes.names import fold
 from journal.notes.verbs import read_verb
 
+_PATTERNS = dict(HEADS)
 _NO_VERB_ALONE = frozenset({"in", "food"})  # at the head of a column they may be anything
 
 
@@ -122,8 +123,7 @@ def _is_chance(role: str, phrase: str, name: str, known: KnownNames, *, of: int)
 
 def is_head_of(role: str, words: str) -> bool:
     """Whether the words are a head of a column that holds this, and nothing else."""
-    words = " ".join(re.split(r"[\s_]+", words.strip()))
-    return any(each == role and pattern.fullmatch(words) is not None for each, pattern in HEADS)
+    return _PATTERNS[role].fullmatch(" ".join(words.replace("_", " ").split())) is not None
 
 
 def role_of(head: str) -> str:
