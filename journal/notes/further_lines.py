@@ -36,7 +36,7 @@ WEIGHT = re.compile(
     rf"\s*(?:{_UNIT_WORDS})(?![\w³²'’])",
     re.IGNORECASE,
 )
-LOOSE = re.compile(r"[ \t>]*([-*+–—•·▪◦]|\d{1,9}[.)])?[ \t]*")
+LOOSE = re.compile(r"[ \t>]*([-*+–—•·▪◦]|\d{1,9}[.)](?!\d))?[ \t]*")
 _MEASURED = re.compile(rf"[\d¼½¾⅓⅔⅛⅜⅝⅞]\s*(?:{_UNIT_WORDS})(?![\w³²'’])", re.IGNORECASE)
 _READING = re.compile(r"\d\s*(?:%|°|[FC](?!\w)|degrees)|(?<!\w)ph\s*\d", re.IGNORECASE)
 _COUNTED = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s+")
@@ -334,7 +334,7 @@ def _of_batch(known: Known, item: Item, more: Sequence[Further], whole: Wrapped)
         return None
     position = len(item.text) + 1
     for _, _, words, _ in more:
-        if _MEASURED.search(words) is not None:
+        if _MEASURED.search(words) or holds_measure(known, words) or _counts_a_thing(known, words):
             ingredient = words[LOOSE.match(words).end() :].rpartition(":")[2].strip()  # type: ignore[union-attr]  # always matches
             wrong = Unread(Fault.INGREDIENT_WITHOUT_DASH, position, words, ingredient=ingredient)
             return Wrapped(whole.text, wrong=wrong)
