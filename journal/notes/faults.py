@@ -259,6 +259,11 @@ class Fault(Enum):
     )
     YAML = ("yaml", "household.yaml cannot be read: {reason}", "{way}")
     UNKNOWN_KEY = ("unknown-key", '"{words}" is no key I know here{meant}', "the keys here are: {keys}")
+    PARTED = (
+        "parted-number",
+        '"{words}" is two values: inside {{}} and [] a comma parts them',
+        "write it as:  {whole}",
+    )
     DUPLICATE_KEY = (
         "duplicate-key",
         'the key "{words}" stands here a second time; the first is on line {line}',

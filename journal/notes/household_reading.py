@@ -44,6 +44,7 @@ from journal.notes.household_figures import (
 )
 from journal.notes.materials import STREAMS, Catalogue, Material
 from journal.notes.materials_reading import read_materials, with_forms
+from journal.notes.parted import without_parted
 from journal.notes.place import Place, Problem
 
 FILE = "household.yaml"
@@ -58,6 +59,8 @@ def read_household(
     if node is None:
         sheet.wrong(Fault.NO_HOUSEHOLD, Place(FILE, 1, 1), FILE)
         return Household(), _with_own(catalogue, []), sheet.problems
+    sheet.comma = _has_comma(node)
+    node = without_parted(sheet, node)
     parts = check_keys(sheet, node, _PARTS)
     values: dict[str, Any] = _read_self(sheet, node, parts.pop("household", None))
     sheet.comma = values.get("decimal_comma", False)
@@ -66,6 +69,13 @@ def read_household(
     for name, part in parts.items():
         values.update(_PARTS[name](sheet, part, everything, values))
     return Household(**values, materials=tuple(materials)), everything, sheet.problems
+
+
+def _has_comma(node: tree.Mapping) -> bool:
+    """Whether the household writes decimals with a comma."""
+    own = node.get("household")
+    decimal = own.get("decimal") if isinstance(own, tree.Mapping) else None
+    return isinstance(decimal, tree.Scalar) and decimal.text.lower() == "comma"
 
 
 def _with_own(catalogue: Catalogue, materials: list[Material]) -> Catalogue:
