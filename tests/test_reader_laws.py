@@ -194,6 +194,20 @@ def replace_text(record: object) -> object:
     return replace(record, text="")  # type: ignore[type-var]  # a Record
 
 
+@given(
+    SENTENCES,
+    AMOUNT_WORDS,
+    st.sampled_from(["", " to Tub", " leaves", " of cofee grounds", " of it wet", " from Larch House"]),
+    st.sampled_from([", ", ", stale, ", ". ", "; ", " — ", ", and ", ", then another "]),
+)
+def test_an_amount_behind_a_sentence_is_counted_or_told(
+    line: str, amount: str, words: str, joint: str
+) -> None:
+    """However it is joined and whatever it is of, an amount is one of the sentence's or a problem."""
+    notes = read(f"{HEADING}- {line.strip()}{joint}{amount}{words}\n")
+    assert notes.problems or amount in {each.words for each in notes.records[0].amounts}
+
+
 @given(BINS, READINGS, st.integers(0, 100), st.decimals(0, 14, places=1))
 def test_readings_are_written_back_to_their_last_digit(
     name: str, degrees: list[str], moisture: int, acidity: object
@@ -324,11 +338,15 @@ BEHIND = (
     "banana peels (soft) to Cellar Bin, on 2026-03-12", "banana peels to Cellar Bin. It was wet",
     "stone fruit pits to Cellar Bin", "fruit pits to Cellar Bin", "a mystery out of Cellar Bin",
     "castings on Quince", "coffee grounds", "cofee grounds to Cellar Bin", "",
-    "banana peels to Cellar Bin, 3 lb bread",
+    "banana peels to Cellar Bin, 3 lb bread", "banana peels to Cellar Bin, 3 lb to Tub",
+    "coffee grounds, very dry from Larch House", "coffee grounds for $2, $3 for the sack",
+    "banana peels to Cellar Bin, 2026-03-12", "banana peels to Cellar Bin, fed 1 lb bred to Tub",
 )  # fmt: skip
 ITEMS = (
     "68 F", "pH 6", "pH 6,5", "moisture 80%", "80 to 85% moist", "72F", "temp 20 C", "mites", "65 F on top",
     "7", "pH 99", "5 mites", "-3 C", "about 20 C", "smells of rain", "70", "(70 F)", "80", "pH 6,7", "pH 7",
+    "40 F outside", "68 F 80% pH 6", "the bedding was 68 F", "it was 70 F", "2026-03-12",
+    "fed 1 lb bread to Tub",
 )  # fmt: skip
 LINES = st.one_of(
     st.tuples(
