@@ -149,6 +149,111 @@ def test_what_is_taken_out_of_a_bin_comes_off_what_was_fed_last(tmp_path: Path) 
     assert kept(tally) == pytest.approx(1.5)
 
 
+SHREDS = (
+    "## 2026-03-01\n- took in 6.0 lb junk mail from Elm House\n- shredded 6.0 lb junk mail from Elm House\n"
+)
+MIXED = SHREDS + "- mixed bedding First Mix: 6.0 lb shredded paper, 2.0 lb water\n"
+
+
+@pytest.mark.parametrize(
+    ("used", "out_of", "where"),
+    [
+        (f"{SHREDS}- bedded Lower Bin with 6.0 lb shredded paper\n", "junk mail", "bin Lower Bin"),
+        (f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n", "junk mail", "bin Lower Bin"),
+        (f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n", "Lower Bin", "bin Lower Bin"),
+        (f"{MIXED}- spread 8.0 lb First Mix on Plum\n", "junk mail", "planting Plum"),
+        (
+            f"{MIXED}- mixed bedding Second Mix: 8.0 lb First Mix\n- bedded Lower Bin with 8.0 lb Second Mix\n",
+            "shredded paper",
+            "bin Lower Bin",
+        ),
+    ],
+)
+@pytest.mark.parametrize("day", ["2026-03-12", "2028-05-12"])
+def test_a_reject_comes_off_the_giver_wherever_the_paper_went(
+    tmp_path: Path, used: str, out_of: str, where: str, day: str
+) -> None:
+    """Through shreds and batches, into a bin or onto a bed, days or years ago: it is still the giver's paper."""
+    tally = tally_of(tmp_path, f"{used}## {day}\n- threw out 1.5 lb plastic windows out of {out_of}\n")
+    assert tally.givers["a house nearby"].kept_out_of_landfill.value / LB == pytest.approx(4.5)
+    (reject,) = [movement for movement in tally.ledger.movements if movement.counted < 0]
+    assert f"{reject.source.kind} {reject.source.name}" == where
+
+
+def test_a_reject_leaves_what_is_left_of_the_batch_before_the_bin(tmp_path: Path) -> None:
+    """Three quarters of a mix are in the bin: what is still in the tub is looked through first."""
+    tally = tally_of(
+        tmp_path,
+        f"{MIXED}## 2026-03-09\n- bedded Lower Bin with 6.0 lb First Mix\n"
+        "## 2026-03-12\n- threw out 2.0 lb junk mail out of junk mail\n",
+    )
+    taken = {
+        movement.source.kind: round(movement.kg / LB, 6)
+        for movement in tally.ledger.movements
+        if movement.counted < 0
+    }
+    assert taken == {"batch": 1.5, "bin": 0.5}
+    assert kept(tally) == pytest.approx(4)
+
+
+def test_windows_out_of_a_bin_are_the_papers_and_cores_are_the_kitchens(tmp_path: Path) -> None:
+    """What was fed after the bedding did not bring the windows; a core is of the scraps, not of the paper."""
+    fed = f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n## 2026-03-05\n- fed 2.0 lb orange peels to Lower Bin\n"
+    reject = "## 2026-03-12\n- threw out 0.5 lb {} out of Lower Bin\n"
+    windows = tally_of(tmp_path / "windows", fed + reject.format("plastic windows"))
+    cores = tally_of(tmp_path / "cores", fed + reject.format("apple cores"))
+    pounds = [
+        (
+            round(each.streams["paper"].kept_in_use.value / LB, 6),
+            round(each.streams["food scraps"].kept_in_use.value / LB, 6),
+        )
+        for each in (windows, cores)
+    ]
+    assert pounds == [(5.5, 2), (6, 1.5)]
+
+
+def test_the_newest_of_all_forms_is_looked_through_first(tmp_path: Path) -> None:
+    """Shreds that a friend brought two years ago do not stand in for last week's mail."""
+    tally = tally_of(
+        tmp_path,
+        "## 2024-02-01\n- took in 4.0 lb shredded paper from Nora Quist\n"
+        "- bedded Upper Bin with 4.0 lb shredded paper\n"
+        f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n"
+        "## 2026-03-12\n- threw out 1.0 lb staples out of shredded paper\n",
+    )
+    assert tally.givers["a friend"].kept_out_of_landfill.value / LB == pytest.approx(4)
+    assert tally.givers["a house nearby"].kept_out_of_landfill.value / LB == pytest.approx(5)
+
+
+def test_no_more_is_rejected_of_an_arrival_than_it_brought(tmp_path: Path) -> None:
+    """Nine pounds out of six that came by two roads: six come off the giver, three are trash of our own."""
+    tally = tally_of(
+        tmp_path,
+        "## 2026-03-01\n- took in 6.0 lb junk mail from Elm House\n- bedded Lower Bin with 2.0 lb junk mail\n"
+        "- mixed bedding First Mix: 4.0 lb shredded paper\n"
+        "## 2026-03-12\n- threw out 9.0 lb junk mail out of junk mail\n",
+    )
+    assert kept(tally) == pytest.approx(0)
+    held = {f"{account.kind} {account.name}": kg for account, kg in balances(tally.ledger).items()}
+    assert held["bin Lower Bin"] == pytest.approx(0)
+    assert held["batch First Mix"] == pytest.approx(0)
+    assert held["household "] / LB == pytest.approx(-3)
+
+
+def test_liquid_drained_off_takes_no_paper_along(tmp_path: Path) -> None:
+    """Five pounds of paper are in what is left of a batch after its water ran off, and go out with it."""
+    tally = tally_of(
+        tmp_path,
+        "## 2026-03-01\n- mixed bedding First Mix: 5 lb newspaper, 7 lb water\n"
+        "- threw out 3 lb drained liquid out of First Mix\n"
+        "## 2026-03-02\n- threw out 9 lb First Mix\n",
+    )
+    assert kept(tally) == pytest.approx(0)
+    assert [movement.origin for movement in tally.ledger.movements if movement.target.kind == "drain"] == [
+        None
+    ]
+
+
 def test_plain_trash_is_landfilled_and_takes_nothing_off(tmp_path: Path) -> None:
     """Trash without "out of" is the household's ordinary trash."""
     tally = tally_of(

@@ -33,7 +33,7 @@ from journal.reckoning.movements import (
     Origin,
     Part,
 )
-from journal.reckoning.rejects import Rejects
+from journal.reckoning.rejects import DRAINED, Rejects
 from journal.reckoning.stores import Stores
 
 RANK = {
@@ -44,7 +44,6 @@ RANK = {
 """Within a day a verb of lower rank comes first; verbs not listed move no material."""
 
 SHREDDED = "shredded paper"
-DRAINED = "drained liquid"
 
 
 def build_ledger(notes: Notes) -> Ledger:
@@ -126,6 +125,7 @@ class Bookkeeper:
         self.ledger = Ledger()
         self.stores = Stores(notes.catalogue)
         self.rejects = Rejects(self.ledger, self.stores, notes.catalogue, self.move)
+        self.note = self.rejects.stays.noted.append
         self.accounts: dict[tuple[str, str], Account] = {}
         self.postings: dict[str, Callable[[int, Record], None]] = {
             "took in": self.arrive, "bought": self.buy, "shredded": self.shred, "mixed": self.mix,
@@ -162,8 +162,6 @@ class Bookkeeper:
                 if batch is not None:
                     batch.movements.append(len(movements))
         movements.append(movement)
-        if origin is not None:
-            origin.where = target
         return movement
 
     # -- what comes in ------------------------------------------------------------------------------
@@ -181,7 +179,6 @@ class Bookkeeper:
             return None
         origin = Origin(giver, material.stream, material.name, record.date, index, amount.kg * share)
         self.ledger.origins.append(origin)
-        self.rejects.note_arrival(origin)
         return origin
 
     def arrive(self, index: int, record: Record) -> None:
@@ -229,12 +226,16 @@ class Bookkeeper:
         for kg, name, lot in self.stores.draw(amount.material, rest, giver):
             rest -= kg
             self.move(index, record, amount, kg / amount.kg, self.account("store", name), target, lot.origin)
+            if lot.origin is not None:
+                self.note((lot.origin, kg, target))
             yield kg, lot.origin
         if rest > DUST:
             share = rest / amount.kg
             origin = self.origin(index, record, amount, share, giver)
             source = self.source(giver)
             self.move(index, record, amount, share, source, target, origin, 1 if origin else 0, giver is None)
+            if origin is not None:
+                self.note((origin, rest, target))
             yield rest, origin
 
     def use_batch(
@@ -246,6 +247,7 @@ class Bookkeeper:
         kg = min(amount.kg, left)
         if batch is not None and kg > DUST:
             self.move(index, record, amount, kg / amount.kg, self.account("batch", batch.name), target)
+            self.note((batch, kg / batch.left, target))
             batch.left -= kg
             yield kg, None
         if amount.kg - kg > DUST:
@@ -256,9 +258,8 @@ class Bookkeeper:
         """Feed or bed a bin."""
         target = self.account("bin", record.bin or "")
         for amount in record.amounts:
-            for kg, origin in self.use(index, record, amount, target):
-                if origin is not None:
-                    self.rejects.remember(target.name, origin, kg)
+            for _ in self.use(index, record, amount, target):
+                pass
 
     def shred(self, index: int, record: Record) -> None:
         """Shred: paper, first what is on hand of it, becomes shredded paper and keeps its giver."""
@@ -327,6 +328,8 @@ class Bookkeeper:
                 self.move(
                     index, record, amount, kg / amount.kg, self.account("store", name), target, lot.origin
                 )
+                if lot.origin is not None:
+                    self.note((lot.origin, kg, target))
             if rest > DUST:
                 self.move(index, record, amount, rest / amount.kg, target, target)
 

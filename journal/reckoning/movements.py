@@ -47,7 +47,6 @@ class Origin:
     record: int  # index into Notes.records
     kg: float = 0.0  # arrived
     rejected: float = 0.0  # thrown out again since
-    where: Account = HOUSEHOLD  # the account the last of it went to
 
 
 @dataclass(slots=True)

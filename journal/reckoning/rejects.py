@@ -1,22 +1,25 @@
 """What is thrown out: ordinary trash, or a reject taken off what it came out of.
 
 A reject out of a material is looked for on hand, oldest first; then on hand under the name of a form of it
-(windows found while shredding); then where the newest of it has gone.  Out of a batch it comes off the waste
-in it, out of a bin off what was fed last.
+(windows found while shredding); then where the newest of it has gone, however long ago: what is left of the
+batch it is in, then the bin or planting where that went.  Out of a batch it comes off the waste in it, out of
+a bin off what went in last: of the same material, else of the same stream, else of any.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Iterator
 
 from journal.notes.materials import Catalogue
 from journal.notes.records import Amount, Record
-from journal.reckoning.movements import DUST, HOUSEHOLD, Account, Batch, Ledger, Movement, Origin
+from journal.reckoning.movements import DUST, HOUSEHOLD, Account, Ledger, Movement, Origin
+from journal.reckoning.stays import Stay, Stays
 from journal.reckoning.stores import Stores
 
-LOOK_BACK = 60
-"""Days after its arrival in which a reject is still looked for in what was made of it."""
+DRAINED = "drained liquid"
+
+BROUGHT_BY = {"plastic windows": "paper", "staples": "paper", "tape": "paper"}
+"""Things that come in with waste of another stream than their own."""
 
 Piece = tuple[float, Account, Origin | None]
 """So many kg, where from, and whose waste it is."""
@@ -32,16 +35,7 @@ class Rejects:
         self.stores = stores
         self.catalogue = catalogue
         self.move = move
-        self.fed: dict[str, list[tuple[Origin, float]]] = {}
-        self.arrived: dict[str, list[Origin]] = {}
-
-    def remember(self, bin_name: str, origin: Origin, kg: float) -> None:
-        """Remember what waste went into a bin, so that it can be taken out again."""
-        self.fed.setdefault(bin_name, []).append((origin, kg))
-
-    def note_arrival(self, origin: Origin) -> None:
-        """Remember what came in, so that a reject found after its use is still taken off it."""
-        self.arrived.setdefault(origin.material, []).append(origin)
+        self.stays = Stays()
 
     def post(self, index: int, record: Record, amount: Amount, kind: str, target: Account) -> None:
         """Move an amount to where trash goes, and take it off what it came out of."""
@@ -51,7 +45,7 @@ class Rejects:
             self.move(index, record, amount, 1.0, HOUSEHOLD, target)
             return
         find = {"material": self._of_material, "batch": self._of_batch, "bin": self._of_bin}[kind]
-        for kg, source, origin in find(name, amount, record.date):
+        for kg, source, origin in find(name, amount):
             rest -= kg
             credit = 0.0
             if origin is not None and target.kind == "landfill":
@@ -68,72 +62,71 @@ class Rejects:
             source = Account("bin", name) if kind == "bin" else HOUSEHOLD
             self.move(index, record, amount, rest / amount.kg, source, target, None, 0, source is HOUSEHOLD)
 
-    def _of_material(self, name: str, amount: Amount, date: dt.date) -> Iterator[Piece]:
+    def _of_material(self, name: str, amount: Amount) -> Iterator[Piece]:
         rest = amount.kg
         for kg, store, lot in self.stores.draw(name, rest):
             rest -= kg
             yield kg, Account("store", store), lot.origin
+        if rest <= DUST:
+            return
         for kg, store, lot in self.stores.draw_arrived_as(name, rest):
             rest -= kg
             yield kg, Account("store", store), lot.origin
-        for origin in self._used_lately(name, date):
+        if rest <= DUST:
+            return
+        for stay in self.stays.of_materials((name, *self.stores.forms(name))):
+            kg = min(rest, stay.kg, stay.origin.kg - stay.origin.rejected)
+            batch = self.ledger.batches[stay.where.name] if stay.where.kind == "batch" else None
+            if batch is not None:
+                kg = min(kg, batch.left)
+            if kg > DUST:
+                if batch is not None:
+                    batch.left -= kg
+                rest -= kg
+                yield self._taken(stay, kg)
             if rest <= DUST:
                 return
-            kg = min(rest, origin.kg - origin.rejected)
-            if origin.where.kind == "batch":
-                batch = self.ledger.batches[origin.where.name]
-                kg = min(kg, batch.left)
-                batch.left -= max(kg, 0.0)
-            if kg > DUST:
-                rest -= kg
-                yield kg, origin.where, origin
 
-    def _used_lately(self, name: str, date: dt.date) -> Iterator[Origin]:
-        """Give what came in as this material (or a form of it) and is in use since, newest first."""
-        first = date.toordinal() - LOOK_BACK
-        for form in (name, *self.stores.forms(name)):
-            for origin in reversed(self.arrived.get(form, [])):
-                if origin.date.toordinal() < first:
-                    break
-                if origin.where.kind in {"batch", "bin", "planting"}:
-                    yield origin
-
-    def _of_batch(self, name: str, amount: Amount, _date: dt.date) -> Iterator[Piece]:
+    def _of_batch(self, name: str, amount: Amount) -> Iterator[Piece]:
         batch = self.ledger.batches.get(name)
-        if batch is None or batch.made <= DUST:
+        if batch is None or batch.left <= DUST:
             return
-        kg = min(amount.kg, batch.left)
+        kg, left, source = min(amount.kg, batch.left), batch.left, Account("batch", name)
         batch.left -= kg
-        source = Account("batch", name)
-        weights: dict[int, tuple[float, Origin | None]] = {}
-        for origin, weight in self._weights(batch, amount):
-            key = id(origin)
-            weights[key] = (weights.get(key, (0.0, None))[0] + weight, origin)
-        for weight, origin in weights.values():
-            if weight * kg > DUST:
-                yield weight * kg, source, origin
-
-    def _weights(self, batch: Batch, amount: Amount) -> Iterator[tuple[Origin | None, float]]:
-        """Of what in the batch a reject is taken, each with its share; the shares add to one."""
-        parts = [(part.origin, part.kg) for part in batch.parts]
+        # Liquid is drained off the water that was mixed in.
+        stays = [] if amount.material == DRAINED else self.stays.in_batch(source)
         if not amount.is_batch:
             # A foreign thing found in a batch came in with its waste, not with its water or its coir.
-            material = self.catalogue.materials.get(amount.material)
-            stream = "" if material is None else material.stream
-            same = [one for one in parts if one[0] is not None and one[0].stream == stream]
-            parts = same or [one for one in parts if one[0] is not None] or parts
-        whole = sum(kg for _, kg in parts)
-        for origin, kg in parts:
-            yield origin, kg / whole
+            stream = self._stream(amount)
+            stays = [stay for stay in stays if stay.origin.stream == stream] or stays
+            left = max(kg, sum(stay.kg for stay in stays))
+        rest = kg
+        for stay in stays:
+            part = min(rest, stay.kg * kg / left)
+            if part > DUST:
+                rest -= part
+                yield self._taken(stay, part)
+        if rest > DUST:
+            yield rest, source, None
 
-    def _of_bin(self, name: str, amount: Amount, _date: dt.date) -> Iterator[Piece]:
+    def _of_bin(self, name: str, amount: Amount) -> Iterator[Piece]:
         rest = amount.kg
-        source = Account("bin", name)
-        fed = self.fed.get(name, [])
-        while fed and rest > DUST:
-            origin, kg = fed.pop()
-            taken = min(kg, rest)
-            rest -= taken
-            if kg - taken > DUST:
-                fed.append((origin, kg - taken))
-            yield taken, source, origin
+        if amount.material == DRAINED:
+            return
+        for stay in self.stays.in_bin(Account("bin", name), amount.material, self._stream(amount)):
+            kg = min(stay.kg, rest)
+            rest -= kg
+            yield self._taken(stay, kg)
+            if rest <= DUST:
+                return
+
+    def _stream(self, amount: Amount) -> str:
+        """Give the stream of the waste that a thing came in with."""
+        material = self.catalogue.materials.get(amount.material)
+        own = "" if material is None else material.stream
+        return BROUGHT_BY.get(amount.material, own)
+
+    @staticmethod
+    def _taken(stay: Stay, kg: float) -> Piece:
+        stay.kg -= kg
+        return kg, stay.where, stay.origin
