@@ -11,7 +11,11 @@ from functools import cached_property
 from typing import TypeVar
 
 from journal.reckoning.movements import DUST, Account
+from journal.reckoning.stays import HOLDING
 from journal.site.edition import Edition
+
+WITHOUT_WASTE = frozenset({"landfill", "drain"})
+"""Where only water and the like of a batch goes, unless a movement says whose waste it is."""
 
 K = TypeVar("K", bound=Hashable)
 Heaps = dict[Account, float]
@@ -47,7 +51,7 @@ class Whereabouts:
                 heaps = found[origin.giver, origin.stream] = {}
             if target.kind != "store":
                 heaps[target] = heaps.get(target, 0.0) + movement.kg
-            if source.kind in {"bin", "batch"}:
+            if source.kind in HOLDING:
                 heaps[source] = heaps.get(source, 0.0) - movement.kg
         for material, lots in self.ledger.stores.items():
             for lot in lots:
@@ -72,13 +76,20 @@ class Whereabouts:
 
     @cached_property
     def _batch_shares(self) -> dict[str, Heaps]:
-        """For each batch, the part of it that rests in each account; parts add to one."""
+        """For each batch, the part of it that rests in each account; parts add to one.
+
+        What left it for landfill or the drain without a giver was its water: no waste went along.
+        """
         direct: dict[str, Heaps] = {}
         for name, batch in self.ledger.batches.items():
             heaps: Heaps = {Account("batch", name): max(0.0, batch.left)}
             for index in batch.movements:
                 movement = self.ledger.movements[index]
-                if movement.source == Account("batch", name) and movement.origin is None:
+                if (
+                    movement.source == Account("batch", name)
+                    and movement.origin is None
+                    and movement.target.kind not in WITHOUT_WASTE
+                ):
                     heaps[movement.target] = heaps.get(movement.target, 0.0) + movement.kg
             whole = sum(heaps.values())
             direct[name] = {account: kg / whole for account, kg in heaps.items()} if whole > DUST else {}
