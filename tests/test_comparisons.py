@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import pytest
 
+from journal.commands.shipped import references
 from journal.notes.records import Record
 from journal.reckoning.comparisons import DiversionRate, compare, diversion_rate
 from journal.reckoning.diversion import Figure
+from journal.reckoning.keeping import Keeping
 from journal.reckoning.references import Comparison
 from journal.reckoning.tally import Tally
 from tests.handwritten import PEOPLE, amount, day, journal, written
@@ -116,6 +118,31 @@ def test_without_weighed_trash_there_is_no_percentage() -> None:
     taken = written("took in", 0, amount(5, "newspaper"), giver="Ada")
     reject = written("threw out", 1, amount(2, "newspaper"), out_of="newspaper", out_of_kind="material")
     assert rate_of([taken, reject]) is None
+
+
+def test_estimated_trash_alone_gives_no_percentage() -> None:
+    """A guess at the trash of January is no weighing; with February weighed, only February counts."""
+    fed = [written("fed", on, amount(6, "peels"), bin="Crate") for on in (3, 40)]
+    guess = written("threw out", 20, amount(2, "trash")._replace(how="estimated"))
+    volume = written("threw out", 21, amount(2, "trash")._replace(how="by volume"))
+    assert rate_of([*fed, guess, volume]) is None
+    found = rate_of([*fed, guess, volume, written("threw out", 45, amount(2, "trash"))])
+    assert found is not None
+    assert found.months == ("2026-02",)
+
+
+def test_rates_count_from_a_line_of_an_earlier_day() -> None:
+    """A line that belongs ten weeks before the first entry begins the time that is reckoned over."""
+    fed = [written("fed", on, amount(10, "peels"), bin="Crate") for on in (0, 69)]
+    notes = journal(fed, replace(PEOPLE, otherwise={"food scraps": {"landfill": 1.0}}))
+    notes.entries[0] = notes.entries[0]._replace(date=day(69))  # type: ignore[index]
+    tally = Tally(notes)
+    assert tally.first_day == day(0)
+    found = Keeping(tally, references()).comparisons
+    assert found is not None
+    assert found.weeks == pytest.approx(10)
+    assert found.per_person_week is not None
+    assert found.per_person_week.typical == pytest.approx(1)
 
 
 def test_what_neighbours_bring_is_no_part_of_the_percentage() -> None:

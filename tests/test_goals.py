@@ -88,3 +88,36 @@ def test_full_weeks_that_reached_the_goal_are_counted() -> None:
 def test_without_a_goal_there_is_none() -> None:
     """A household that set no goal is shown none."""
     assert week_goal(Goals(), {MONDAY: 6.0}, MONDAY) is None
+
+
+def test_the_week_in_which_the_journal_began_is_no_full_week() -> None:
+    """Begun on a Sunday with the goal reached that day: of the one full week after it none is reached."""
+    began = MONDAY + dt.timedelta(6)
+    weeks = {MONDAY: 5.0, MONDAY + dt.timedelta(14): 5.0}
+    found = week_goal(Goals(per_week=5.0), weeks, MONDAY + dt.timedelta(14), began)
+    assert found is not None
+    assert (found.met, found.weeks, found.streak, found.best) == (0, 1, 0, (MONDAY + dt.timedelta(7), 0.0))
+    on_monday = week_goal(Goals(per_week=5.0), weeks, MONDAY + dt.timedelta(14), MONDAY)
+    assert on_monday is not None
+    assert (on_monday.met, on_monday.weeks) == (1, 2)
+    first = week_goal(Goals(per_week=5.0), {MONDAY: 5.0}, began, began)
+    assert first is not None
+    assert (first.weeks, first.this_week) == (0, 5.0)
+
+
+def test_the_pace_is_that_of_the_days_since_the_journal_began() -> None:
+    """Begun on 3 June, 50 kg by 10 September, the hundredth day: half a kilogram a day for 112 more."""
+    kept_so_far, on, began = {2026: kept(50)}, dt.date(2026, 9, 10), dt.date(2026, 6, 3)
+    (found,) = year_goals(Goals(years={2026: 200.0}), kept_so_far, on, began)
+    assert found.projected == pytest.approx(50 + 0.5 * 112)
+    assert found.expected == pytest.approx(200 * 253 / 365)
+    (earlier,) = year_goals(Goals(years={2026: 200.0}), kept_so_far, on, dt.date(2024, 1, 1))
+    assert earlier.projected == pytest.approx(50 * 365 / 253)
+
+
+def test_no_forecast_in_the_first_weeks_of_the_journal() -> None:
+    """Ten days from the journal's first foretell no year, however late in the year they are."""
+    (found,) = year_goals(
+        Goals(years={2026: 200.0}), {2026: kept(9)}, dt.date(2026, 9, 10), dt.date(2026, 9, 1)
+    )
+    assert found.projected is None

@@ -163,7 +163,7 @@ MIXED = SHREDS + "- mixed bedding First Mix: 6.0 lb shredded paper, 2.0 lb water
         (f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n", "Lower Bin", "bin Lower Bin"),
         (f"{MIXED}- spread 8.0 lb First Mix on Plum\n", "junk mail", "planting Plum"),
         (
-            f"{MIXED}- mixed bedding Second Mix: 8.0 lb First Mix\n- bedded Lower Bin with 8.0 lb Second Mix\n",
+            f"{MIXED}- mixed bedding Mix Two: 8.0 lb First Mix\n- bedded Lower Bin with 8.0 lb Mix Two\n",
             "shredded paper",
             "bin Lower Bin",
         ),
@@ -173,7 +173,7 @@ MIXED = SHREDS + "- mixed bedding First Mix: 6.0 lb shredded paper, 2.0 lb water
 def test_a_reject_comes_off_the_giver_wherever_the_paper_went(
     tmp_path: Path, used: str, out_of: str, where: str, day: str
 ) -> None:
-    """Through shreds and batches, into a bin or onto a bed, days or years ago: it is still the giver's paper."""
+    """Through shreds and batches, into a bin or onto a bed, days or years ago: it is still the giver's."""
     tally = tally_of(tmp_path, f"{used}## {day}\n- threw out 1.5 lb plastic windows out of {out_of}\n")
     assert tally.givers["a house nearby"].kept_out_of_landfill.value / LB == pytest.approx(4.5)
     (reject,) = [movement for movement in tally.ledger.movements if movement.counted < 0]
@@ -198,7 +198,8 @@ def test_a_reject_leaves_what_is_left_of_the_batch_before_the_bin(tmp_path: Path
 
 def test_windows_out_of_a_bin_are_the_papers_and_cores_are_the_kitchens(tmp_path: Path) -> None:
     """What was fed after the bedding did not bring the windows; a core is of the scraps, not of the paper."""
-    fed = f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n## 2026-03-05\n- fed 2.0 lb orange peels to Lower Bin\n"
+    bedded = f"{MIXED}- bedded Lower Bin with 8.0 lb First Mix\n"
+    fed = f"{bedded}## 2026-03-05\n- fed 2.0 lb orange peels to Lower Bin\n"
     reject = "## 2026-03-12\n- threw out 0.5 lb {} out of Lower Bin\n"
     windows = tally_of(tmp_path / "windows", fed + reject.format("plastic windows"))
     cores = tally_of(tmp_path / "cores", fed + reject.format("apple cores"))

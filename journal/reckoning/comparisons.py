@@ -22,6 +22,9 @@ from journal.reckoning.spans import Span, of_doubtful
 LEAST_WEEKS = 1.0
 WEEK = 7.0
 
+WEIGHED = frozenset({"weighed", "counted", "by measure"})
+"""How trash is measured where a percentage may rest on it."""
+
 
 class Beside(NamedTuple):
     """A published average per person and week, and what part of it the household's own figure is."""
@@ -110,11 +113,12 @@ def diversion_rate(
     """Give the diversion rate: kept ÷ (kept + landfilled); None where ordinary trash was never weighed.
 
     ``trash`` are movements, of which those to landfill are looked at.  Only months count in which the
-    household's ordinary trash was weighed, and only its own waste: another percentage would mean nothing.
+    household's ordinary trash was weighed (an estimate alone is no weighing), and only its own waste: another
+    percentage would mean nothing.
     """
     thrown = [movement for movement in trash if movement.target == LANDFILL and movement.date <= on]
     ordinary = [movement for movement in thrown if movement.source == HOUSEHOLD and not movement.inferred]
-    months = {month_key(movement.date) for movement in ordinary}
+    months = {month_key(movement.date) for movement in ordinary if movement.amount.how in WEIGHED}
     if not months:
         return None
     ours = [movement for movement in thrown if movement.origin is None or movement.origin.giver is None]

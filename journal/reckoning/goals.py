@@ -16,7 +16,8 @@ WEEK = dt.timedelta(days=7)
 class YearGoal(NamedTuple):
     """One year's goal in kg: what was kept so far, and what the calendar would ask for by now.
 
-    ``projected`` is the year's end at the pace so far; None until a twelfth of the year has gone.
+    ``projected`` is the year's end at the pace since the year began, or the journal in it; None until that
+    is a twelfth of a year.
     """
 
     year: int
@@ -55,7 +56,7 @@ class WeekGoal(NamedTuple):
     this_week: float
     week: dt.date  # its Monday
     met: int
-    weeks: int  # full weeks since the first record
+    weeks: int  # full weeks since the first record; that in which the journal began is none, but on a Monday
     streak: int  # full weeks in a row that reached it, up to the last one
     best: tuple[dt.date, float] | None
 
@@ -65,29 +66,45 @@ class WeekGoal(NamedTuple):
         return self.this_week / self.goal if self.goal else 0.0
 
 
-def year_goals(goals: Goals, kept: Mapping[int, Figure], on: dt.date) -> list[YearGoal]:
-    """Give each year's goal that has begun by a day; ``kept`` is what was kept out of landfill by year."""
+def year_goals(
+    goals: Goals, kept: Mapping[int, Figure], on: dt.date, began: dt.date | None = None
+) -> list[YearGoal]:
+    """Give each year's goal that has begun by a day; ``kept`` is what was kept out of landfill by year.
+
+    ``began`` is the journal's first day.
+    """
     return [
-        _year_goal(number, goals.years[number], kept.get(number, Figure()), on)
+        _year_goal(number, goals.years[number], kept.get(number, Figure()), on, began)
         for number in sorted(goals.years)
         if number <= on.year
     ]
 
 
-def _year_goal(number: int, goal: float, kept: Figure, on: dt.date) -> YearGoal:
+def _year_goal(number: int, goal: float, kept: Figure, on: dt.date, began: dt.date | None) -> YearGoal:
     span = year(number)
     gone = min(span.days, max(0, (on - span.start).days + 1))
     passed = gone / span.days
-    projected = None if passed < 1 / 12 else kept.value / passed
+    missed = 0 if began is None else min(gone, max(0, (began - span.start).days))
+    kept_for, to_come = gone - missed, span.days - gone
+    projected = None
+    if kept_for >= span.days / 12 or (to_come == 0 and kept_for):
+        projected = kept.value + kept.value / kept_for * to_come
     return YearGoal(number, goal, kept, passed, goal * passed, projected)
 
 
-def week_goal(goals: Goals, weeks: Mapping[dt.date, float], on: dt.date) -> WeekGoal | None:
-    """Give the goal per week, or None where there is none; ``weeks`` are kg by their Mondays."""
+def week_goal(
+    goals: Goals, weeks: Mapping[dt.date, float], on: dt.date, began: dt.date | None = None
+) -> WeekGoal | None:
+    """Give the goal per week, or None where there is none; ``weeks`` are kg by their Mondays.
+
+    ``began`` is the journal's first day: the rest of its week is no full week.
+    """
     if goals.per_week is None:
         return None
     now = week_of(on)
     first = min(weeks, default=now)
+    if began is not None and began > first:
+        first += WEEK
     full = []
     monday = first
     while monday < now:

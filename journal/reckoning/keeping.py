@@ -94,17 +94,17 @@ class Keeping:
     def year_goals(self) -> list[YearGoal]:
         """Each year's goal that has begun."""
         kept = {int(year): figures.kept_out_of_landfill for year, figures in self.tally.years.items()}
-        return year_goals(self.notes.household.goals, kept, self.on)
+        return year_goals(self.notes.household.goals, kept, self.on, self.tally.first_day)
 
     @cached_property
     def week_goal(self) -> WeekGoal | None:
         """The goal per week, where there is one."""
-        return week_goal(self.notes.household.goals, self.tally.weeks, self.on)
+        return week_goal(self.notes.household.goals, self.tally.weeks, self.on, self.tally.first_day)
 
     @cached_property
     def comparisons(self) -> Comparisons | None:
-        """What was kept out of landfill since the first entry, beside others; None in an empty journal."""
-        first = min((entry.date for entry in self.notes.entries), default=None)
+        """What was kept out of landfill since the first day, beside others; None in an empty journal."""
+        first = self.tally.first_day
         if first is None or first > self.on:
             return None
         kept = self.tally.since_start.kept_out_of_landfill

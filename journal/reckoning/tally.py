@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from functools import cached_property
+from itertools import chain
 
 from journal.measures.periods import month_key, week_of, year_key
 from journal.notes.records import Notes
@@ -47,6 +48,14 @@ class Tally:
     def write_up(self) -> dict[str, list[Movement]]:
         """Have the ledger worked out now, but none of its figures."""
         return self.moved
+
+    @cached_property
+    def first_day(self) -> dt.date | None:
+        """The day the journal tells of first: the earliest of its entries and its lines."""
+        notes = self.notes
+        return min(
+            chain((each.date for each in notes.entries), (each.date for each in notes.records)), default=None
+        )
 
     @cached_property
     def ledger(self) -> Ledger:

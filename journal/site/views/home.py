@@ -122,10 +122,10 @@ class HomePage:
         """Give the goals that run now, each with a sentence and how much of it is reached."""
         edition, goals = self.edition, self.edition.household.goals
         kept = {int(year): figures.kept_out_of_landfill for year, figures in self.tally.years.items()}
-        for goal in year_goals(goals, kept, edition.as_of):
+        for goal in year_goals(goals, kept, edition.as_of, self.tally.first_day):
             if goal.year == edition.as_of.year:
                 yield {"words": self.year_words(goal), "percent": _bar(goal.progress)}
-        week = week_goal(goals, self.tally.weeks, edition.as_of)
+        week = week_goal(goals, self.tally.weeks, edition.as_of, self.tally.first_day)
         if week is not None:
             rough = edition.writer.rough
             words = (

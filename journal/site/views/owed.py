@@ -22,8 +22,8 @@ class Owed:
         self.tally = edition.tally
 
     def first_day(self) -> dt.date | None:
-        """Give the date of the first entry."""
-        return min((entry.date for entry in self.edition.notes.entries), default=None)
+        """Give the first day that an entry or a line with a day of its own tells of."""
+        return self.tally.first_day
 
     def caveats(self) -> Iterator[str]:
         """Say what the figures owe their reader."""
@@ -66,7 +66,11 @@ class Owed:
         """Give the part of our own waste that stayed out of landfill, where the trash is weighed."""
         found = self.edition.keeping.diversion_rate
         if found is None:
-            return "What went to landfill is not recorded, so no percentage is given."
+            told = any(
+                record.verb == "threw out" and not record.out_of_kind for record in self.edition.notes.records
+            )
+            how = "not weighed" if told else "not recorded"
+            return f"What went to landfill is {how}, so no percentage is given."
         months = counted(len(found.months), "month")
         return (
             f"In the {months} with weighed trash, {share_words(found.rate)} of the household’s own "

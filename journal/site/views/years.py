@@ -140,9 +140,10 @@ class YearPages:
         }
         number = int(year)
         last = edition.as_of if number == edition.as_of.year else dt.date(number, 12, 31)
-        first = (
-            min(dates, default=dt.date(number, 1, 1)) if year == edition.years[0] else dt.date(number, 1, 1)
-        )
+        first = dt.date(number, 1, 1)
+        if year == edition.years[0]:
+            told = (record.date for record in edition.notes.records if record.date.year == number)
+            first = min((*dates, *told), default=first)
         missing = sum(
             1 for month in range(first.month, last.month + 1) if not edition.months.get(f"{year}-{month:02d}")
         )
