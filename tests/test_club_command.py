@@ -253,12 +253,14 @@ def test_what_nobody_knows_the_fate_of_is_marked(program: Program, tmp_path: Pat
     fed = "## 2026-05-02\n- fed 4.0 lb banana peels to Trug\n"
     silent = lay(tmp_path / "a", "Reed", "", fed)
     told = lay(tmp_path / "b", "Rush", "otherwise: {food scraps: landfill}", fed.replace("4.0", "12.0"))
-    for packages, part in (((silent,), "any of it"), ((silent, told), "25 % of it"), ((told,), "")):
+    for packages, part in (((silent,), "all"), ((silent, told), "25 %"), ((told,), "")):
         done = program("club", *packages, "--to", tmp_path / "site")
         assert done.returncode == 0, done.stderr
         words = " ".join(soup(tmp_path / "site" / "index.html").get_text(" ").split())
         for text in (words, done.stderr.replace("\u00a0", " ")):
-            assert (f"nobody knows what would have become of {part}" in text) is bool(part), part
+            assert (f"landfill, {part} counts as if it would have been landfilled" in text) is bool(part), (
+                part
+            )
         assert ("No avoided emissions are claimed" in words) is (packages == (silent,))
 
 

@@ -241,11 +241,11 @@ def as_if_landfilled(unknown: float | None) -> str:
     """
     if unknown == 0:
         return ""
-    beginning = "What is kept out of landfill: nobody knows what would have become of"
-    if unknown == 1:
-        return f"{beginning} any of it otherwise; all of it counts as if it would have been landfilled."
-    part = "some of it" if unknown is None else f"{percent(unknown)} of it"
-    return f"{beginning} {part} otherwise; that part counts as if it would have been landfilled."
+    part = "some" if unknown is None else "all" if unknown == 1 else percent(unknown)
+    return (
+        f"Of what is kept out of landfill, {part} counts as if it would have been landfilled; nobody knows "
+        "what would have become of it."
+    )
 
 
 def reached(progress: float) -> str:

@@ -12,6 +12,7 @@ import pytest
 
 from tests.judges.folder import MAILED, hand_made, pages
 from tests.judges.viewing import SCHEMES, Scheme, View, looking
+from tests.sites import published
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -75,6 +76,34 @@ def test_the_yearly_sheet_takes_one_page(
         for sheet in sheets(site)
     }
     assert set(counts.values()) == {1}, counts
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_sheet_with_more_than_it_has_room_for_takes_one_page(
+    paper: str, browser: Browser, tmp_path: Path
+) -> None:
+    """Many givers, bins and plantings, every caveat, a goal and the address's code fill one page, not two."""
+    household = (
+        'household: {name: The house at the lane, units: us, web address: "https://lane.example.org/"}\n'
+        "goals: {2026: 90 lb}\notherwise: {food scraps: landfill}\n"
+        f"bins: {{{', '.join(f'Trough {at}: {{worms: red wigglers}}' for at in range(8))}}}\n"
+        f"givers: {{{', '.join(f'Door {at}: {{shown as: door number {at}}}' for at in range(10))}}}\n"
+        f"plantings: {{{', '.join(f'Bed {at}: {{kind: bed}}' for at in range(8))}}}\n"
+    )
+    lines = [f"took in {at + 1}.0 lb newspaper from Door {at}" for at in range(10)]
+    lines += [f"fed about {at + 1} lb bread to Trough {at}" for at in range(8)]
+    lines += [f"spread 2.0 lb castings on Bed {at}" for at in range(8)]
+    lines += [f"picked 2 lb {crop} from Bed {at}" for at in range(8) for crop in ("pears", "apples")]
+    lines += ["harvested 40.0 lb castings from Trough 1", "took in 3 cups leaves", "recycled 4 lb glass"]
+    lines += ["bedded Trough 2 with 3.0 lb newspaper", "fed 5 eggshells to Trough 3", "threw out 2 lb trash"]
+    months = [
+        f"## 2026-{month:02d}-03\n" + "".join(f"- {line}\n" for line in lines) for month in range(1, 13)
+    ]
+    made = published(tmp_path, "\n".join(months), household)
+    for name in ("year-2026.html", "sheet-2026.html"):
+        file = tmp_path / name
+        file.write_bytes(made[name])
+        assert page_count(print_to(browser, file, paper, "light", tmp_path / "full.pdf")) == 1, name
 
 
 WIDE = "DejaVu Serif"

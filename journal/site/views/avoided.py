@@ -137,31 +137,31 @@ class Avoided:
     # -- what it is worked out from --------------------------------------------------------------------
 
     def factors_used(self) -> View | None:
-        """Give the factors in use as printed, material by material: the row, its bounds, and the bin's."""
+        """Give the factors in use as printed: rows, their materials, what bounds them, and the bin’s."""
         found = self.edition.keeping.footprint
         if found is None:
             return None
-        lines = self._by_material(found.lines)
-        burned = {name for name, several in lines.items() if self._may_be_burned(several)}
-        rows = []
-        for name in lines:
+        alike: dict[tuple[RowUse, bool], list[str]] = {}
+        for name, lines in self._by_material(found.lines).items():
             use = self._use_of(name)
-            if use is None or not use.counts or not use.row:
-                continue
-            label = "stand-in: " if use.stand_in else ""
-            cells: list[object] = [
-                self.edition.material(name),
-                link(use.row, "", f"{label}{use.why}"),
+            if use is not None and use.counts and use.row:
+                materials = alike.setdefault((use._replace(of=""), self._may_be_burned(lines)), [])
+                if (words := self.edition.material(name)) not in materials:
+                    materials.append(words)
+        burned = any(burns for _, burns in alike)
+        rows = [
+            row(
+                link(use.row, "", f"{'stand-in: ' if use.stand_in else ''}{use.why}"),
+                listed(sorted(materials)),
                 self._printed(use.row, "landfilled"),
                 self._bounds(use, "landfilled"),
-            ]
-            if burned:
-                cells.append(self._printed(use.row, "combusted") if name in burned else "")
-            cells.append(self._given_off(use))
-            rows.append(row(*cells))
-        rows.sort(key=lambda one: str(one["cells"][0]))
+                *([self._printed(use.row, "combusted") if burns else ""] if burned else []),
+                self._given_off(use),
+            )
+            for (use, burns), materials in sorted(alike.items(), key=lambda one: (one[0][0].row, one[1]))
+        ]
         heads = head(
-            "Material", "Row of the table", "Landfilled", "Rows that bound it",
+            "Row of the table", "Serves for", "Landfilled", "Rows that bound it",
             *(["Burned"] if burned else []), "In the bin",
         )  # fmt: skip
         caption = (
