@@ -194,3 +194,47 @@ def test_every_factor_of_avoided_emissions_can_be_checked(tmp_path: Path) -> Non
         "Intergovernmental Panel on Climate Change" in words(site, "reckoning.html").partition("Sources")[2]
     )
     assert "The bins give off for that part" in words(site, "reckoning.html")
+
+
+def test_a_journal_of_one_day_by_one_person_is_told_of_in_the_singular(tmp_path: Path) -> None:
+    """No span from a day to itself, no "1 person live", no goal reached in 0 of 0 weeks."""
+    household = (
+        "household: {name: A, people: 1}\nbins: {Tub: {}}\notherwise: {food scraps: landfill}\n"
+        "goals: {per week: 1 lb}\n"
+    )
+    site = published(tmp_path, "## 2026-04-11\n- fed 1.00 lb banana peels to Tub\n", household)
+    told = told_on(site, "index.html")
+    assert "1 person lives here" in told
+    assert "All of it was written on one day, 11 April 2026." in told
+    assert "The goal is 1 lb a week; the week of 6 April stands at 1 lb." in told
+    assert "11 April 2026 · 1 day with an entry" in told_on(site, "year-2026.html")
+
+
+def test_what_one_person_keeps_out_is_told_by_the_week(tmp_path: Path) -> None:
+    """One person living alone is no average over people."""
+    entries = "## 2026-04-01\n- fed 1 lb bread to Tub\n\n## 2026-04-28\n- fed 3 lb bread to Tub\n"
+    household = "household: {name: A, people: 1}\nbins: {Tub: {}}\notherwise: {food scraps: landfill}\n"
+    told = told_on(published(tmp_path, entries, household), "index.html")
+    assert "lb a week, for the one person living here." in told
+
+
+def test_givers_are_said_to_stand_under_a_name_they_agreed_to_or_none(tmp_path: Path) -> None:
+    """Nobody agreed to "a neighbour"."""
+    household = "household: {name: A}\nbins: {Tub: {}}\ngivers: {Olga Reed: {}, Bo Lindt: {}}\n"
+    entries = (
+        "## 2026-04-11\n- took in 1 lb newspaper from Olga Reed\n- took in 1 lb junk mail from Bo Lindt\n"
+    )
+    assert "2 givers, each under the name they agreed to, or under none." in told_on(
+        published(tmp_path, entries, household), "givers.html"
+    )
+
+
+def test_a_harvest_whose_time_has_passed_is_overdue(tmp_path: Path) -> None:
+    """A span of days that are over is no forecast."""
+    entries = (
+        "## 2024-01-02\n- bedded Tub with 3 lb newspaper\n- fed 3 lb banana peels to Tub\n"
+        "## 2026-05-02\n- fed 1 lb banana peels to Tub\n"
+    )
+    told = told_on(published(tmp_path, entries, "household: {name: A}\nbins: {Tub: {}}\n"), "bin-tub.html")
+    assert "overdue since" in told
+    assert "likeliest" not in told

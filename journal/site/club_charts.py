@@ -45,13 +45,17 @@ def months_drawn(edition: ClubEdition) -> View | None:
     key = [
         {"words": stream, "fill": f"var(--stream-{number})"} for number, stream in enumerate(streams, start=1)
     ]
-    words = counted(len(months), "month")
+    when = month_in_words(heaviest.isoformat()[:7])
+    if len(months) == 1:
+        summary = f"All of it was kept in {when}."
+    else:
+        summary = f"The heaviest of these {counted(len(months), 'month')} was {when}."
     return {
         "id": "months",
         "kind": "stacked",
         "data": data,
         "title": f"Kept out of landfill by month and stream, in {edition.writer.unit}",
-        "summary": f"The heaviest of these {words} was {month_in_words(heaviest.isoformat()[:7])}.",
+        "summary": summary,
         "key": key[::-1],
         "table": months_table(edition, months, streams),
     }

@@ -251,11 +251,13 @@ class BinPages:
                 if harvest.basis == "own history"
                 else "by published intervals, until it has two harvests of its own"
             )
-            yield _fact(
-                "Next harvest",
-                f"{day_in_words(harvest.earliest)} to {day_in_words(harvest.latest)}, likeliest "
-                f"{day_in_words(harvest.typical)}; {basis}",
+            words = (
+                f"overdue since {day_in_words(harvest.latest)}"
+                if harvest.latest < edition.as_of
+                else f"{day_in_words(harvest.earliest)} to {day_in_words(harvest.latest)}, likeliest "
+                f"{day_in_words(harvest.typical)}"
             )
+            yield _fact("Next harvest", f"{words}; {basis}")
 
     def years(self, name: str) -> View | None:
         """Give what went in and came out by year."""

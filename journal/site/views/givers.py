@@ -59,7 +59,8 @@ class GiversPage:
         givers = [name for name in self.edition.givers if name != OURSELVES]
         if not givers:
             return "Nobody has brought anything yet; what is counted is the household’s own."
-        return f"{counted(len(givers), 'giver')}, each under the name they agreed to."
+        each = "under the name they agreed to" if len(givers) == 1 else "each under the name they agreed to"
+        return f"{counted(len(givers), 'giver')}, {each}, or under none."
 
     def chart(self) -> View | None:
         """Draw who brought how much since the start."""

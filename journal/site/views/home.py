@@ -128,10 +128,9 @@ class HomePage:
         week = week_goal(goals, self.tally.weeks, edition.as_of, self.tally.first_day)
         if week is not None:
             rough = edition.writer.rough
-            words = (
-                f"The goal of {rough(week.goal)} a week was reached in {week.met} of "
-                f"{counted(week.weeks, 'full week')}"
-            )
+            words = f"The goal is {rough(week.goal)} a week"
+            if week.weeks:
+                words += f", reached in {week.met} of {counted(week.weeks, 'full week')}"
             monday = week_of(edition.as_of)
             words += (
                 f"; the week of {monday.day} {MONTHS[monday.month - 1]} stands at {rough(week.this_week)}."
@@ -249,7 +248,8 @@ class HomePage:
         ]
         name = self.edition.site["name"]
         bins = f" in {counted(len(running), 'bin')}" if running else ""
-        people = f" {counted(household.people, 'person', 'people')} live here." if household.people else ""
+        live = "lives" if household.people == 1 else "live"
+        people = f" {counted(household.people, 'person', 'people')} {live} here." if household.people else ""
         where = self.edition.said(household.place).strip().rstrip(".")
         place = f" Where we are: {where}." if where else ""
         return {

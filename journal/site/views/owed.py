@@ -48,6 +48,8 @@ class Owed:
             return "Nothing is written yet."
         days = {entry.date for entry in edition.notes.entries}
         span = (edition.as_of - first).days + 1
+        if span == 1:
+            return f"All of it was written on one day, {day_in_words(first)}."
         words = (
             f"{len(days):,} of the {counted(span, 'day')} from {day_in_words(first)} to "
             f"{day_in_words(edition.as_of)} {'has' if len(days) == 1 else 'have'} an entry"
@@ -91,10 +93,9 @@ class Owed:
         if person is not None and person.typical > 0 and edition.household.people:
             size, unit = edition.writer.own[1], edition.writer.unit
             weight = span_words(edition, person, size, unit)
-            people = counted(edition.household.people, "person", "people")
-            yield (
-                f"Of our own waste alone it comes to {weight} a person and week, over {people} living here."
-            )
+            many = edition.household.people
+            each = "a week, for the one person" if many == 1 else f"a person and week, over {many:,} people"
+            yield f"Of our own waste alone it comes to {weight} {each} living here."
 
 
 def gaps_between(edition: Edition, first: dt.date, last: dt.date) -> list[str]:

@@ -147,7 +147,8 @@ class YearPages:
         missing = sum(
             1 for month in range(first.month, last.month + 1) if not edition.months.get(f"{year}-{month:02d}")
         )
-        words = f"{day_in_words(first)} to {day_in_words(last)} · {counted(len(dates), 'day')} with an entry"
+        span = day_in_words(first) if first == last else f"{day_in_words(first)} to {day_in_words(last)}"
+        words = f"{span} · {counted(len(dates), 'day')} with an entry"
         return words + (f" · {counted(missing, 'month')} without" if missing else "")
 
     def goal(self, year: str) -> View | None:
@@ -238,6 +239,6 @@ class YearPages:
                 yield {
                     "id": slug(SHOWN[name]),
                     "title": SHOWN[name].capitalize(),
-                    "tables": [table(f"{SHOWN[name].capitalize()} in {int(year)}", heads, rows)],
+                    "tables": [table(f"{SHOWN[name].capitalize()}, {int(year)}", heads, rows)],
                 }
         yield from self.hands(year).behind()
