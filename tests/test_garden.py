@@ -75,6 +75,15 @@ def test_castings_of_before_the_journal_never_came_through_the_store() -> None:
     assert store([spread(0, 5)]).left.value == pytest.approx(0)
 
 
+def test_the_account_of_castings_agrees_with_the_garden() -> None:
+    """Seven spread of four sifted: seven are spread, three of them from elsewhere, none is left."""
+    found = store([sifted(0, 4), spread(2, 7)])
+    assert (found.harvested.value, found.beyond.value) == pytest.approx((4, 3))
+    assert found.spread.value == pytest.approx(7)
+    assert found.left.value == pytest.approx(0)
+    assert of([sifted(0, 4), spread(2, 7)]).plantings[0].since_start.castings.value == pytest.approx(7)
+
+
 def test_a_planting_is_told_by_year_area_and_tree() -> None:
     """Four kilograms on four square metres and two trees are one per square metre and two per tree."""
     sheet = of([sifted(0, 20), spread(10, 4), spread(400, 6)]).plantings[0]

@@ -6,11 +6,12 @@ import datetime as dt
 from dataclasses import replace
 
 from journal.notes.household import Household
+from journal.notes.materials import Catalogue, Material
 from journal.notes.place import Fault, Problem
 from journal.notes.records import Record
 from journal.reckoning.ledger import build_ledger
 from journal.reckoning.slips import slips
-from tests.handwritten import PEOPLE, amount, day, journal, written
+from tests.handwritten import MATERIALS, PEOPLE, amount, day, journal, written
 from tests.reader_words import read
 
 NOBODY = replace(PEOPLE, givers={})
@@ -199,6 +200,93 @@ def test_an_ingredient_may_be_confirmed_on_its_own_line() -> None:
     """What the keeper says to be right on an ingredient's line holds for that ingredient alone."""
     assert mixed_with("70 L water (it is right)") == []
     assert len(mixed_with("70 L water\n    - 1 lb bread (it is right)")) == 1
+
+
+def sifted(on: int, kg: float) -> Record:
+    """Castings out of a bin."""
+    return written("harvested", on, amount(kg, "castings"), bin="Crate")
+
+
+def spread(on: int, kg: float, **sides: object) -> Record:
+    """Castings onto a bed."""
+    return written("spread", on, amount(kg, "castings"), planting="Bed", **sides)
+
+
+def test_castings_used_beyond_what_was_harvested() -> None:
+    """Twelve kilograms spread of four sifted are a remark that names the eight; a weighing error is none."""
+    (slip,) = of_fault(Fault.CASTINGS_OVERDRAWN, [fed(0, 30), sifted(9, 4), spread(10, 12)])
+    assert slip.sentence == "8 kg more castings are used here than was on hand"
+    assert (slip.place.line, slip.words) == (6, "12 kg")
+    assert of_fault(Fault.CASTINGS_OVERDRAWN, [fed(0, 30), sifted(9, 4), spread(10, 4.1)]) == []
+    assert of_fault(Fault.CASTINGS_OVERDRAWN, [spread(10, 12, confirmed=True)]) == []
+    bought = written("bought", 9, amount(8, "castings"))
+    assert of_fault(Fault.CASTINGS_OVERDRAWN, [fed(0, 30), sifted(9, 4), bought, spread(10, 12)]) == []
+
+
+GENERAL = Catalogue.of(
+    [
+        *MATERIALS,
+        Material("scraps", "food scraps", waste=True, form_of=("garden scraps",)),
+        Material("garden scraps", "food scraps", waste=True, form_of=("scraps", "peels", "cores")),
+        Material("cards", "paper", waste=True),
+    ]
+)
+
+
+def beside(*records: Record) -> list[str]:
+    """What is said of waste that seems to be counted twice, with a catalogue of general names."""
+    notes = replace(journal(records, PEOPLE), catalogue=GENERAL)
+    found_here = slips(notes, build_ledger(notes))
+    return [slip.sentence for slip in found_here if slip.fault is Fault.COUNTED_BESIDE]
+
+
+def test_the_same_scraps_under_another_name_are_pointed_out_at_once() -> None:
+    """Scraps lie on hand and peels of the same giver are fed: one sentence, on the day, with both names."""
+    taken = written("took in", 0, amount(3, "scraps"), giver="Ada")
+    said = ["3 kg of scraps from Ada is on hand, and 3 kg of peels is counted beside it"]
+    assert beside(taken, fed(0, 3, giver="Ada")) == said
+    assert beside(taken, written("fed", 0, amount(3, "scraps"), giver="Ada", bin="Crate")) == []
+    assert beside(taken, fed(0, 3, giver="Ada", confirmed=True)) == []
+
+
+def test_our_own_is_pointed_out_where_one_of_the_names_stands_for_others() -> None:
+    """Cores taken in and scraps fed may be one; cores and peels are two things."""
+    cores = written("took in", 0, amount(3, "cores"))
+    (said,) = beside(cores, written("fed", 1, amount(2, "scraps"), bin="Crate"))
+    assert said == "3 kg of cores is on hand, and 2 kg of scraps is counted beside it"
+    assert beside(cores, fed(1, 3)) == []
+
+
+def test_what_is_anothers_or_too_little_or_another_stream_is_no_slip() -> None:
+    """Ada's scraps are not ours, a handful does not cover a bucket, and paper is no food."""
+    taken = written("took in", 0, amount(3, "scraps"), giver="Ada")
+    assert beside(taken, fed(0, 3)) == []
+    assert beside(taken, fed(0, 7, giver="Ada")) == []
+    assert beside(taken, written("shredded", 0, amount(3, "cards"), giver="Ada")) == []
+
+
+def test_two_narrow_names_are_pointed_out_where_the_giver_is_named() -> None:
+    """Newspaper of Ada's on hand and cards of Ada's shredded: only where the first covers the second."""
+    taken = written("took in", 0, amount(3, "newspaper"), giver="Ada")
+    assert len(beside(taken, written("shredded", 1, amount(3, "cards"), giver="Ada"))) == 1
+    assert beside(taken, written("shredded", 1, amount(4, "cards"), giver="Ada")) == []
+
+
+def test_shreds_on_hand_are_not_shredded_again() -> None:
+    """A sack of shreds on hand is no reason to doubt the mail that is shredded beside it."""
+    taken = written("took in", 0, amount(3, "shredded paper"), giver="Ada")
+    assert beside(taken, written("shredded", 1, amount(3, "cards"), giver="Ada")) == []
+
+
+def test_one_remark_an_arrival_and_one_word_silences_it() -> None:
+    """A stock that is passed by day after day is told of once, and not at all where one line is right."""
+    taken = written("took in", 0, amount(9, "scraps"))
+    fed_daily = [fed(on, 1) for on in range(1, 5)]
+    assert len(beside(taken, *fed_daily)) == 1
+    more = written("took in", 3, amount(1, "scraps"))
+    assert len(beside(taken, *fed_daily, more)) == 2
+    fed_daily[2].confirmed = True
+    assert len(beside(taken, *fed_daily)) == 0
 
 
 def test_a_clean_journal_has_no_slips() -> None:

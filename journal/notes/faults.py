@@ -400,6 +400,18 @@ class Fault(Enum):
         "check the amounts and the batch's name; if the batch was bigger: (it is right)",
         True,
     )
+    CASTINGS_OVERDRAWN = (
+        "castings-overdrawn",
+        "{amount} more castings are used here than was on hand",
+        "write down what was harvested or bought before; if it was never written down here: (it is right)",
+        True,
+    )
+    COUNTED_BESIDE = (
+        "counted-beside",
+        "{stock} of {other} is on hand, and {amount} of {material} is counted beside it",
+        "if they are the same, name them alike on both lines; if they are not: (it is right)",
+        True,
+    )
 
     def __init__(self, code: str, sentence: str, advice: str, remark: bool = False) -> None:  # noqa: FBT001, FBT002 - rows of a table
         self.code = code

@@ -103,13 +103,13 @@ def week_goal(
         return None
     now = week_of(on)
     first = min(weeks, default=now)
-    if began is not None and began > first:
-        first += WEEK
     full = []
     monday = first
     while monday < now:
         full.append((monday, weeks.get(monday, 0.0)))
         monday += WEEK
+    if began is not None and began > first:
+        del full[:1]
     met = [kg >= goals.per_week for _, kg in full]
     streak = next((count for count, reached in enumerate(reversed(met)) if not reached), len(met))
     best = max(full, key=lambda one: (one[1], one[0]), default=None)

@@ -1,8 +1,9 @@
 """Slips of the pen: what was read well but is probably not what was meant.  All are remarks.
 
 Ten times the usual, dates to come, the same line twice, harvests bigger than what went in, bins that ended or
-were not started, givers that never give, waste that lies on hand for 60 days, batches used beyond what was
-made or before they were mixed.  Each can be silenced on its line with the words "it is right".
+were not started, givers that never give, waste that lies on hand for 60 days or while it seems to be counted
+again under another name, batches used before they were mixed, batches and castings used beyond what was
+there.  Each can be silenced on its line with the words "it is right".
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from journal.notes.household import Bin, Household
 from journal.notes.materials import Catalogue
 from journal.notes.place import Fault, Place, Problem, problem
 from journal.notes.records import Amount, Listed, Notes, Record
-from journal.reckoning.movements import Ledger, Lot
+from journal.reckoning.diversion import CASTINGS
+from journal.reckoning.movements import Ledger, Lot, Movement
 
 TIMES = 9.5
 """A slipped decimal point makes ten times; what was meant may itself have been a little less than usual."""
@@ -29,6 +31,10 @@ LEAST_LEFT = 0.05
 """Of a lot less than this part, and less than so many kg, is what scales and sacks leave behind."""
 
 LEAST_OVERDRAWN = 0.05
+GOOD_PART = 0.5
+"""Waste on hand that covers this part of what is counted anew may be the same, under another name."""
+
+SHREDDED = "shredded"
 UNCOUNTED_VERBS = frozenset({"checked", "spent", "earned"})
 HOUSEHOLD_FILE = "household.yaml"
 
@@ -44,6 +50,8 @@ def slips(notes: Notes, ledger: Ledger, today: dt.date | None = None) -> list[Pr
         *silent_givers(notes),
         *long_on_hand(notes, ledger),
         *overdrawn(notes, ledger),
+        *castings_overdrawn(notes, ledger),
+        *counted_beside(notes, ledger),
     ]
     return sorted(found, key=lambda slip: (slip.place, slip.fault.code))
 
@@ -246,6 +254,94 @@ def overdrawn(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
                 Fault.BATCH_OVERDRAWN, place, words, source, amount=mass_words(notes.household, movement.kg),
                 batch=name, made=mass_words(notes.household, made),
             )  # fmt: skip
+
+
+def castings_overdrawn(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
+    """Castings used beyond what came into their store; what a weighing may be off by is none."""
+    came = 0.0
+    for movement in ledger.movements:
+        if movement.material != CASTINGS:
+            continue
+        if movement.target.kind == "store":
+            came += movement.kg
+        elif movement.inferred and movement.kg > LEAST_OVERDRAWN * came:
+            record = notes.records[movement.record]
+            if not is_right(record):
+                place, words = _at(record, movement.amount.words)
+                beyond = mass_words(notes.household, movement.kg)
+                yield problem(Fault.CASTINGS_OVERDRAWN, place, words, _source(record), amount=beyond)
+
+
+def counted_beside(notes: Notes, ledger: Ledger) -> Iterator[Problem]:
+    """Waste counted anew while the same giver's of the same stream lies on hand under another name.
+
+    Only where one of the names stands for others, as food scraps do, or where a line names the giver of what
+    is on hand in full.  One remark for what was taken in, and none where a line that passes it by is right.
+    """
+    stocks: dict[tuple[str | None, str], dict[str, float]] = {}
+    arrivals: dict[tuple[str | None, str], int] = {}
+    found: dict[tuple[str | None, str, int], Problem | None] = {}
+    for movement in ledger.movements:
+        origin = movement.origin
+        if origin is None:
+            continue
+        stock = stocks.setdefault((origin.giver, origin.stream), {})
+        record = notes.records[movement.record]
+        if movement.source.kind == "store":
+            name = movement.source.name
+            stock[name] = max(0.0, stock.get(name, 0.0) - movement.kg)
+        elif movement.counted > 0 and record.verb == "took in":
+            stock[movement.material] = stock.get(movement.material, 0.0) + movement.kg
+            arrivals[origin.giver, movement.material] = movement.record
+        elif movement.counted > 0 and (other := _passed_by(notes.catalogue, record, movement, stock)):
+            key = (origin.giver, other, arrivals[origin.giver, other])
+            if is_right(record):
+                found[key] = None
+            elif key not in found:
+                found[key] = _counted_beside(notes.household, record, movement, (other, stock[other]))
+    yield from (slip for slip in found.values() if slip is not None)
+
+
+def _passed_by(catalogue: Catalogue, record: Record, movement: Movement, stock: dict[str, float]) -> str:
+    """Give the name under which what is counted may be on hand already; empty where it hardly is.
+
+    Shreds on hand are passed by: only their own names, which draw on them, can be meant by them.
+    """
+    named = record.giver is not None
+    likely = {
+        name: kg
+        for name, kg in stock.items()
+        if kg >= GOOD_PART * movement.kg
+        and not name.startswith(SHREDDED)
+        and (
+            _is_general(catalogue, name)
+            or _is_general(catalogue, movement.material)
+            or (named and kg >= (1 - LEAST_OVERDRAWN) * movement.kg)
+        )
+    }
+    return max(likely, key=lambda name: (likely[name], name), default="")
+
+
+def _is_general(catalogue: Catalogue, name: str) -> bool:
+    """Whether a name stands for others, which stand for it: food scraps and vegetable scraps."""
+    material = catalogue.materials.get(name)
+    forms = () if material is None else material.form_of
+    return any(
+        (form := catalogue.materials.get(other)) is not None and name in form.form_of for other in forms
+    )
+
+
+def _counted_beside(
+    household: Household, record: Record, movement: Movement, stock: tuple[str, float]
+) -> Problem:
+    place, words = _at(record, movement.amount.words)
+    other, kg = stock
+    if movement.origin is not None and movement.origin.giver is not None:
+        other += f" from {movement.origin.giver}"
+    return problem(
+        Fault.COUNTED_BESIDE, place, words, _source(record), stock=mass_words(household, kg), other=other,
+        amount=mass_words(household, movement.kg), material=movement.material,
+    )  # fmt: skip
 
 
 def mass_words(household: Household, kg: float) -> str:

@@ -62,6 +62,7 @@ class GardenPage:
         for words, figure in (
             ("harvested", store.harvested),
             ("bought or brought", store.arrived),
+            ("used beyond what was in store", store.beyond),
             ("spread", store.spread),
             ("mixed into slurry or bedding", store.mixed),
             ("returned to a bin", store.returned),
