@@ -127,6 +127,16 @@ def test_headings_stand_below_the_entry_and_leave_no_level_out(markdown: str, le
     assert [tag.name for tag in found] == levels
 
 
+def test_a_column_stands_as_its_table_says_by_class_and_not_by_style() -> None:
+    """A page's policy lets no element bear a style of its own; the style sheet aligns by class."""
+    markdown = "| left | right | middle | plain | |\n|:--|--:|:-:|---|--:|\n| 1 | 2 | 3 | 4 | 5 |"
+    html = prose.render(markdown)
+    found = BeautifulSoup(html, "html.parser")
+    assert "style" not in html
+    assert [cell.get("class") for cell in found.select("tbody td")] == [None, ["n"], ["centred"], None, ["n"]]
+    assert [cell.name for cell in found.select("thead tr > *")] == ["th", "th", "th", "th", "td"]
+
+
 def test_an_empty_heading_is_no_heading() -> None:
     """A heading without words would be an empty entry in the outline."""
     assert BeautifulSoup(prose.render("#\n\nwords"), "html.parser").find("h3") is None

@@ -24,6 +24,9 @@ PARAGRAPH = re.compile(r"\n*+[^\W\d_][^\n\r]*+(?:\n[^\W\d_][^\n\r]*+)*+\s*+")
 
 _DEFINITION = re.compile(r"^ {0,3}\[[^\]\n]+\]:\s*\S.*$", re.MULTILINE)
 
+ALIGNED = {"text-align:right": "n", "text-align:center": "centred"}
+"""The class of a cell by the style that markdown-it gives it; what stands left does so anyway."""
+
 Picture = Callable[[str, str, str], str | None]
 """Source as written, alternative text and title to a picture's HTML; None where it is not to be shown."""
 
@@ -55,8 +58,17 @@ def _set(tokens: list[Token], picture: Picture | None) -> str:
     for token in tokens:
         if token.type == "inline" and token.children:
             token.children = _tamed(token.children, picture)
+        elif token.attrs and "style" in token.attrs:
+            _align(token)
     html: str = parser.renderer.render(tokens, parser.options, {})
     return html
+
+
+def _align(cell: Token) -> None:
+    """Have the style sheet align a table's cell: a page's policy allows no style beside it."""
+    name = ALIGNED.get(str(cell.attrs.pop("style")))
+    if name:
+        cell.attrSet("class", name)
 
 
 def definitions(texts: list[str]) -> str:
@@ -121,7 +133,7 @@ def _alternative(children: list[Token]) -> str:
 
 
 _BREAKS = frozenset({"softbreak", "hardbreak"})
-_EMPTY = re.compile(r"<(h[1-6]|p|th)>\s*</\1>\n?")
+_EMPTY = re.compile(r'<(h[1-6]|p|th)(?: class="\w+")?>\s*</\1>\n?')
 _LONE_PICTURE = re.compile(r"<p>((?>\s*<figure class=\"picture\">.*?</figure>\s*)+)</p>", re.DOTALL)
 
 
