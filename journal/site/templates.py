@@ -19,6 +19,7 @@ from journal.site import drawing, pictures, prose
 from journal.site.draughtsman import chart_key, drawn
 from journal.site.memory import Memory, Recollection, key_of, plain, remembered
 from journal.site.policy import policy
+from journal.site.wording import isolated
 
 if TYPE_CHECKING:
     import jinja2
@@ -142,6 +143,7 @@ class Templates:
                 ld_json=_ld_json,
                 links=self._links,
                 lines=_lines,
+                isolated=isolated,
             )
             self._common = {"style": Markup(self._file(STYLE)), "mark": Markup(self._file(MARK))}  # noqa: S704 - HTML made here
             self._environment = environment

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Protocol
 
 from journal.measures.doubt import rounded
@@ -45,6 +45,11 @@ _AVOIRDUPOIS = re.compile(
 )
 _ISO = re.compile(r"\b(\d{4})-(0[1-9]|1[0-2])-([0-3]\d)\b")
 _FLUID = re.compile(r"fl\.?\s*oz|fluid", re.IGNORECASE)
+_RIGHT_TO_LEFT = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefe\U00010800-\U00010fff\U0001e800-\U0001efff"
+_TURNED = re.compile(f"[{_RIGHT_TO_LEFT}]")
+_TURNED_WORDS = rf"[{_RIGHT_TO_LEFT}](?:[{_RIGHT_TO_LEFT}0-9 '’-]*[{_RIGHT_TO_LEFT}])?"
+"""Words from one right-to-left letter to another (the blocks of the Unicode Standard set aside for them)."""
+
 SMALL = 0.5
 """Below this much of the larger unit the smaller one is used for a single amount."""
 
@@ -118,7 +123,7 @@ class Writer:
 
     def weight_span(self, low: float, high: float, digits: int = 2) -> str:
         """Give a range of mass in the household's unit."""
-        return f"{self.span(low, high, self.own[1], digits)} {self.unit}"
+        return f"{self.span(low, high, self.own[1], digits)}{UNBROKEN}{self.unit}"
 
     def rough(self, kg: float, digits: int = 3) -> str:
         """Give a mass in the household's unit to at most so many significant digits: ``470 lb``."""
@@ -251,6 +256,31 @@ def as_if_landfilled(unknown: float | None) -> str:
 def reached(progress: float) -> str:
     """Say how much of a goal is reached; what fell below nothing is nothing of it."""
     return percent(progress) if progress > 0 else "nothing of it"
+
+
+def isolated(name: str) -> str:
+    """Give a name that may stand in a sentence: one of right-to-left letters takes nothing around it along.
+
+    Without the isolate (Unicode Standard Annex 9) a number or an arrow beside it is read from the right too.
+    A name that is isolated already, perhaps with words behind it, stays as it is.
+    """
+    if name.isascii() or "\u2068" in name or _TURNED.search(name) is None:
+        return name
+    return f"\u2068{name}\u2069"
+
+
+def names_within(names: Iterable[str]) -> re.Pattern[str]:
+    """Make the pattern of what ``with_isolated`` sets apart: these names, and other right-to-left words."""
+    turned = {name for name in names if isolated(name) != name}
+    told = [re.escape(name) for name in sorted(turned, key=len, reverse=True)]
+    return re.compile("|".join([*told, _TURNED_WORDS]))
+
+
+def with_isolated(text: str, names: re.Pattern[str]) -> str:
+    """Give a sentence of the keeper's with each name of right-to-left letters in it isolated."""
+    if text.isascii() or _TURNED.search(text) is None:
+        return text
+    return names.sub(lambda found: isolated(found[0]), text)
 
 
 def slug(words: str) -> str:

@@ -9,7 +9,7 @@ from journal.reckoning.tally import OURSELVES
 from journal.site.edition import Edition
 from journal.site.views.months import account_in_words
 from journal.site.views.tables import NUMBER, cautions, head, lines_behind, link, row, span_words, table
-from journal.site.wording import View, counted, day_in_words, listed, percent
+from journal.site.wording import View, counted, day_in_words, isolated, listed, percent
 
 DETAILED = 24
 """So many of the newest batches are told in full; older ones stand in the table."""
@@ -166,7 +166,8 @@ class BeddingPage:
             yield {"words": words, "value": f"{value}{because}"}
         unknown = sorted({edition.material(name) for names in sheet.blend.unknown.values() for name in names})
         if unknown:
-            yield {"words": "Left out for want of figures", "value": listed(unknown)}
+            left_out = listed([isolated(name) for name in unknown])
+            yield {"words": "Left out for want of figures", "value": left_out}
         if sheet.diverted_share > 0:
             givers = [
                 (OURSELVES if one.giver is None else edition.discretion.giver(one.giver), one.kg)
@@ -175,7 +176,7 @@ class BeddingPage:
             sums: dict[str, float] = {}
             for name, kg in givers:
                 sums[name] = sums.get(name, 0.0) + kg
-            told = [f"{name} {edition.writer.rough(kg, 2)}" for name, kg in sums.items()]
+            told = [f"{isolated(name)} {edition.writer.rough(kg, 2)}" for name, kg in sums.items()]
             yield {
                 "words": "Of it kept out of waste",
                 "value": f"{percent(sheet.diverted_share)}, from {listed(told)}",

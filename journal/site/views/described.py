@@ -9,7 +9,7 @@ from journal.site.discretion import WORDS
 from journal.site.edition import HOME, Edition
 from journal.site.prose import definitions, opening
 from journal.site.views.months import MonthPages
-from journal.site.wording import View, day_in_words
+from journal.site.wording import View, day_in_words, isolated
 
 FEED_ENTRIES = 20
 DATA = ("movements", "lines", "figures", "readings")
@@ -92,7 +92,7 @@ def _feed_entries(edition: Edition, months: MonthPages, base: str) -> Iterator[V
             yield {
                 "id": f"{base}{month}#{edition.entry_anchor(index)}",
                 "href": edition.entry_address(index),
-                "title": f"{title} · {date}" if title else date,
+                "title": f"{isolated(title)} · {date}" if title else date,
                 "updated": stamp(entry.date),
                 "summary": summary or _lines_in_short(blocks),
                 "blocks": blocks,

@@ -9,7 +9,7 @@ from journal.reckoning.spans import Span
 from journal.site.edition import Edition
 from journal.site.views.castings_drawn import castings_drawn
 from journal.site.views.tables import NUMBER, by_area, cautions, head, link, row, span_words, table
-from journal.site.wording import View, counted, listed
+from journal.site.wording import UNBROKEN, View, counted, isolated, listed
 
 NUTRIENTS = {"N": "N", "P2O5": "P₂O₅", "K2O": "K₂O"}
 MOST_ROWS = 400
@@ -104,11 +104,12 @@ class GardenPage:
     def _row(self, name: View | str, one: PlantingYear) -> View:
         writer = self.edition.writer
         others = [
-            f"{self.edition.material(other)} {writer.rough(figure.value, 2)}"
+            f"{isolated(self.edition.material(other))} {writer.rough(figure.value, 2)}"
             for other, figure in one.others.items()
         ]
         crops = [
-            f"{self.edition.material(crop)} {writer.in_words(figure)}" for crop, figure in one.crops.items()
+            f"{isolated(self.edition.material(crop))} {writer.in_words(figure)}"
+            for crop, figure in one.crops.items()
         ]
         return row(
             name,
@@ -139,7 +140,7 @@ class GardenPage:
             for name, span in found.items()
             if span.high > 0
         ]
-        return f"{', '.join(told)} {unit}" if told else ""
+        return f"{', '.join(told)}{UNBROKEN}{unit}" if told else ""
 
     def nutrients(self) -> str:
         """Say what all castings spread brought, as ranges of published analyses."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from typing import Any
@@ -15,7 +16,18 @@ from journal.site.discretion import AMOUNTS, WORDS
 from journal.site.edition import Edition
 from journal.site.pictures import candidates
 from journal.site.views.tables import NUMBER, by_stream, caveats, head, lines_behind, link, row, table
-from journal.site.wording import WEEKDAYS, View, counted, day_in_words, listed, month_in_words, slug
+from journal.site.wording import (
+    WEEKDAYS,
+    View,
+    counted,
+    day_in_words,
+    isolated,
+    listed,
+    month_in_words,
+    names_within,
+    slug,
+    with_isolated,
+)
 
 SHOWN = {
     "taken_in": "taken in",
@@ -73,6 +85,13 @@ class MonthPages:
     def giver_places(self) -> dict[str, int]:
         """The place of each giver in the order in which they are told."""
         return {giver: place for place, giver in enumerate(self.edition.givers)}
+
+    @cached_property
+    def names(self) -> re.Pattern[str]:
+        """The names in lines that are set apart from the words around them."""
+        edition, household = self.edition, self.edition.household
+        own = (*edition.bin_pages, *edition.planting_anchors, *edition.notes.batches, *edition.open_words)
+        return names_within([*map(edition.said, own), *map(household.publishes_giver, household.givers)])
 
     def accounts(self, month: str) -> dict[int, Ways]:
         """For each record of a month, the accounts its amounts came from and went to, each once."""
@@ -191,16 +210,20 @@ class MonthPages:
             path = f"on {day_in_words(told.date)}{': ' + path if path else ''}"
         return {
             "id": edition.line_anchor(record),
-            "text": edition.said(told.text),
+            "text": self.told(edition.said(told.text)),
             "beside": beside,
             "path": path,
             "is_closed": False,
         }
 
+    def told(self, text: str) -> str:
+        """Give a line's words, each name of right-to-left letters set apart from what stands around it."""
+        return text if text.isascii() else with_isolated(text, self.names)
+
     def part(self, told: Record, amount: Amount) -> str:
         """Give one of several amounts of a line: as written where the line itself does not say it."""
         edition = self.edition
-        beside, name = edition.writer.beside(amount), edition.material(amount.material)
+        beside, name = edition.writer.beside(amount), isolated(edition.material(amount.material))
         return f"{beside} {name}" if amount.words in told.text else f"{amount.words} {name} ({beside})"
 
     def closed_line(self, record: int, told: Record) -> View:
@@ -331,9 +354,9 @@ def _accounts_by_record(movements: Iterable[Movement]) -> dict[int, Ways]:
 
 
 def account_in_words(edition: Edition, account: Account) -> str:
-    """Give an account as it may be published: ``the yellow house``, ``newspaper on hand``."""
+    """Give an account as it may be published in a sentence: ``the yellow house``, ``newspaper on hand``."""
     write = _ACCOUNTS.get(account.kind)
-    return edition.said(account.name) if write is None else write(edition, account.name)
+    return isolated(edition.said(account.name) if write is None else write(edition, account.name))
 
 
 _ACCOUNTS: dict[str, Callable[[Edition, str], str]] = {
@@ -346,7 +369,7 @@ _ACCOUNTS: dict[str, Callable[[Edition, str], str]] = {
     "batch": lambda edition, name: edition.batch(name),
     "bin": lambda edition, name: edition.bin(name),
     "planting": lambda edition, name: edition.planting(name),
-    "store": lambda edition, name: f"{edition.material(name)} on hand",
+    "store": lambda edition, name: f"{isolated(edition.material(name))} on hand",
     "landfill": lambda *_: "landfill",
     "recycling": lambda *_: "recycling",
     "donated": lambda *_: "given on",
