@@ -212,6 +212,15 @@ def test_a_range_that_rounds_to_its_own_value_is_not_shown() -> None:
     assert share_words(Span(0.22, 0.26, 0.31)) == "26\u00a0% (22\u00a0% to 31\u00a0%)"
 
 
+def test_no_line_ends_between_a_figure_and_its_unit(site: dict[str, bytes]) -> None:
+    """Readings and ranges keep a number, or the bracket behind it, and its unit together as weights do."""
+    bin_page, bedding = soup(site, "bin-lower-bin.html"), soup(site, "bedding.html")
+    figures = [figure.get_text() for figure in bin_page.select("figure.chart")]
+    told = " ".join([*figures, *(fact.get_text() for fact in bedding.select("dl.plain dd, td"))])
+    assert {"°F", "%"} <= set(re.findall(r"[\d)]\u00a0(°F|%)", told))
+    assert not re.findall(r"[\d)] (?:°F|%|lb)(?!\w)", told)
+
+
 def test_the_first_page_gives_no_licence(site: dict[str, bytes]) -> None:
     """Whether the numbers may be copied is the household's to say; the page says how they can be checked."""
     told = words(site, "index.html")

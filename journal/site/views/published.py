@@ -9,7 +9,7 @@ from journal.reckoning.readings import kinds_of
 from journal.reckoning.references import Band
 from journal.site.edition import Edition
 from journal.site.views.tables import NUMBER, head, link, row, span_words, table
-from journal.site.wording import View, percent, significant, slug
+from journal.site.wording import UNBROKEN, View, percent, significant, slug
 
 CHECKED = {
     "seen": "read in the source",
@@ -116,7 +116,7 @@ class Published:
     def band_words(self, band: Band) -> str:
         """Give a band's four limits with their unit."""
         ends = [significant(one, 3) for one in (band.bottom, band.low, band.high, band.top)]
-        unit = {"temperature": " °C", "moisture": " %"}.get(band.quantity, "")
+        unit = {"temperature": f"{UNBROKEN}°C", "moisture": f"{UNBROKEN}%"}.get(band.quantity, "")
         return ", ".join(self.edition.writer.number(end) for end in ends) + unit
 
     def nutrients(self) -> View | None:

@@ -9,7 +9,7 @@ from journal.reckoning.bins import BinSheet
 from journal.reckoning.readings import Reading
 from journal.site.edition import Edition
 from journal.site.views.tables import head, link, row, table
-from journal.site.wording import MONTHS, View, counted, day_in_words, listed
+from journal.site.wording import MONTHS, UNBROKEN, View, counted, day_in_words, listed
 
 MOST_POINTS = 60
 MOST_MARKS = 6
@@ -143,8 +143,8 @@ class Readings:
     def unit(self, quantity: str) -> str:
         """Give the unit of a quantity on the household's scale."""
         if quantity == "temperature":
-            return " °C" if self.edition.household.units == "metric" else " °F"
-        return " %" if quantity == "moisture" else ""
+            return f"{UNBROKEN}°C" if self.edition.household.units == "metric" else f"{UNBROKEN}°F"
+        return f"{UNBROKEN}%" if quantity == "moisture" else ""
 
     def limits(self, quantity: str, low: float, high: float) -> str:
         """Give the ends of a band on the household's scale, with their unit."""
@@ -155,7 +155,7 @@ class Readings:
         """Give a reading with its unit."""
         value = self.scale(reading.quantity, reading.value)
         text = f"{value:.1f}" if reading.quantity == "pH" else f"{value:.0f}"
-        before = "pH " if reading.quantity == "pH" else ""
+        before = f"pH{UNBROKEN}" if reading.quantity == "pH" else ""
         return f"{before}{self.edition.writer.number(text)}{self.unit(reading.quantity)}"
 
 

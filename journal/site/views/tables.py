@@ -10,7 +10,16 @@ from journal.reckoning.fates import unknown_share
 from journal.reckoning.movements import DUST
 from journal.reckoning.spans import Span
 from journal.site.edition import Edition
-from journal.site.wording import LB, SQUARE_FOOT, View, as_if_landfilled, listed, percent, significant
+from journal.site.wording import (
+    LB,
+    SQUARE_FOOT,
+    UNBROKEN,
+    View,
+    as_if_landfilled,
+    listed,
+    percent,
+    significant,
+)
 
 NUMBER = True
 """Marks a head whose column holds figures."""
@@ -119,11 +128,12 @@ def span_words(edition: Edition, span: Span | None, size: float = 1.0, unit: str
     if span is None or not isfinite(span.typical):  # shared by worms that are all gone, say
         return "not known"
     typical = edition.writer.number(significant(span.typical / size, 2))
+    measure = f"{UNBROKEN}{unit}" if unit else ""
     if not span.is_bounded:
-        return f"{f'{typical} {unit}'.strip()}, with no upper bound"
+        return f"{typical}{measure}, with no upper bound"
     ends = edition.writer.span(span.low, span.high, size)
     words = typical if ends == typical else f"{typical} ({ends})"
-    return f"{words} {unit}".strip()
+    return f"{words}{measure}"
 
 
 def by_area(edition: Edition, span: Span) -> str:
