@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -140,6 +140,15 @@ GOOD_PAGE = """<!doctype html>
 </body>
 </html>
 """
+
+
+def laid_out(folder: Path, files: Mapping[str, bytes]) -> Path:
+    """Write a site's files into a folder and give the folder."""
+    for name, data in files.items():
+        file = folder / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(data)
+    return folder
 
 
 def hand_made(

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.judges.folder import hand_made, pages
+from tests.judges.folder import hand_made, laid_out, pages
 from tests.judges.viewing import SCHEMES, View, looking, open_page
+from tests.sites import published
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -57,6 +58,68 @@ MOST_STOPS = 400
 NARROW = [View(320), View(360), View(360, "dark"), View(768), View(1280), View(768, double_text=True)]
 
 
+LONG = "Regenwassersammelbehälterabdeckung"
+AWKWARD = f"""\
+household: {{name: The house of the {LONG}}}
+bins: {{{LONG}: {{worms: red wigglers}}, Shelf: {{worms: red wigglers}}}}
+givers: {{Mira: {{shown as: the {LONG}, otherwise: landfill}}}}
+plantings: {{The {LONG}: {{kind: bed}}}}
+"""
+AWKWARD_ENTRIES = f"""\
+## 2026-02-10 {LONG}
+
+- fed about 3 lb apple cores from Mira to Shelf
+- fed 1 lb apple cores from Mira to {LONG}
+- harvested 2 lb castings from {LONG}
+- spread 1 lb castings on The {LONG}
+- checked Shelf: 66 F, moisture 80%
+
+Some words of the day, and a table.
+
+| what | how many |
+|------|---------:|
+| worms | 12 |
+"""
+# Where the last words of a caption end, against the frame in which a wider table scrolls.
+CUT_OFF = """() => [...document.querySelectorAll('.sheet caption')].filter(caption => {
+    const range = document.createRange(), frame = caption.closest('.sheet').getBoundingClientRect();
+    range.selectNodeContents(caption);
+    return range.getBoundingClientRect().right > frame.right + 1;
+}).map(caption => caption.innerText)"""
+# Names at the heads of rows that take more than half of the frame, and a little.
+NAMES = """() => [...document.querySelectorAll('.sheet tbody th')].filter(head =>
+    head.offsetWidth > head.closest('.sheet').clientWidth * .6).map(head => head.innerText)"""
+SQUEEZED = """() => [...document.querySelectorAll('.lines li > span:first-child')].filter(words =>
+    words.offsetWidth < words.parentElement.clientWidth / 2).map(words => words.innerText)"""
+# Signs that end a sentence and stand first on their line, behind a link that ends the one above.
+PARTED_STOPS = """() => [...document.querySelectorAll('p a')].filter(link => {
+    const after = link.nextSibling;
+    if (!after || after.nodeType !== Node.TEXT_NODE || !/^[.,;:]/.test(after.data)) return false;
+    const range = document.createRange();
+    range.setStart(after, 0);
+    range.setEnd(after, 1);
+    const ends = [...link.getClientRects()].pop();
+    return range.getBoundingClientRect().top > ends.bottom - 4;
+}).map(link => link.innerText)"""
+
+
+@pytest.fixture(scope="session")
+def awkward_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The site of a household whose names are of one word each, longer than a phone is wide."""
+    folder = tmp_path_factory.mktemp("awkward")
+    return laid_out(folder / "site", published(folder, AWKWARD_ENTRIES, AWKWARD))
+
+
+def on_every_page(browser: Browser, site: Path, view: View, script: str) -> list[str]:
+    """What a script finds on each page of a site, a line for each finding."""
+    with looking(browser, view) as page:
+        found = []
+        for file in pages(site):
+            open_page(page, file, view)
+            found += [f"{file.name}, {view}: {one}" for one in page.evaluate(script)]
+        return found
+
+
 def too_wide(browser: Browser, site: Path, view: View) -> list[str]:
     """The pages that can be scrolled sideways, with what sticks out."""
     found = []
@@ -90,6 +153,33 @@ def test_no_page_scrolls_sideways(view: View, site: Path, browser: Browser) -> N
     """Every page fits its window; a wide table scrolls in a frame of its own."""
     found = too_wide(browser, site, view)
     assert not found, "\n".join(found[:12])
+
+
+@pytest.mark.parametrize("view", NARROW, ids=str)
+def test_no_name_makes_a_page_scroll_sideways(view: View, awkward_site: Path, browser: Browser) -> None:
+    """A name of one long word breaks wherever it stands."""
+    found = too_wide(browser, awkward_site, view)
+    assert not found, "\n".join(found[:12])
+
+
+@pytest.mark.parametrize("view", [View(320), View(360)], ids=str)
+@pytest.mark.parametrize(
+    ("script", "fault"),
+    [
+        (CUT_OFF, "captions are cut off"),
+        (NAMES, "names leave no room for their figures"),
+        (SQUEEZED, "figures squeeze the words of their lines"),
+        (PARTED_STOPS, "stops begin a line"),
+    ],
+    ids=["captions", "names", "lines", "stops"],
+)
+def test_a_phone_shows_what_belongs_together(
+    view: View, script: str, fault: str, site: Path, awkward_site: Path, browser: Browser
+) -> None:
+    """On a phone words keep their room: captions, names in tables, lines beside their figures."""
+    for folder in (site, awkward_site):
+        found = on_every_page(browser, folder, view, script)
+        assert not found, f"{fault}:\n" + "\n".join(found[:12])
 
 
 def test_text_grows_with_the_readers_setting(site: Path, browser: Browser) -> None:
@@ -138,6 +228,29 @@ def test_what_does_not_fit_is_found(browser: Browser, tmp_path: Path) -> None:
     assert too_wide(browser, hand_made(tmp_path / "bad", table), View(320))
     framed = f'<div role="region" aria-label="x" tabindex="0" style="overflow-x: auto">{table}</div>'
     assert not too_wide(browser, hand_made(tmp_path / "good", framed), View(320))
+
+
+@pytest.mark.parametrize(
+    ("body", "script"),
+    [
+        ('<div class="sheet"><table><caption>Of many words</caption></table></div>', CUT_OFF),
+        ('<div class="sheet"><table><tbody><tr><th>A name</th></tr></tbody></table></div>', NAMES),
+        ('<ul class="lines"><li><span>word</span> <span>figure</span></li></ul>', SQUEEZED),
+        ('<p><a href="#a">A link that ends its line</a>.</p>', PARTED_STOPS),
+    ],
+    ids=["captions", "names", "lines", "stops"],
+)
+def test_what_does_not_stay_together_is_found(
+    body: str, script: str, browser: Browser, tmp_path: Path
+) -> None:
+    """The judge sees each of the faults that it looks for on a phone."""
+    style = (
+        "<style>.sheet { width: 4rem; overflow: hidden } caption { white-space: nowrap } "
+        ".sheet table { width: 100% } .lines { width: 20rem } p { width: 10rem } "
+        "p a { display: inline-block; width: 10rem }</style>"
+    )
+    assert on_every_page(browser, hand_made(tmp_path / "site", body, style), View(), script)
+    assert not on_every_page(browser, hand_made(tmp_path / "good"), View(), script)
 
 
 @pytest.mark.parametrize(
