@@ -182,7 +182,9 @@ def lacks_dash(known: Known, words: str, *, is_surely: bool = True) -> bool:
         return False
     try:
         return read_sentence(known, words[start:]) is not None
-    except Unread:
+    except Unread as wrong:
+        if wrong.is_behind_sentence:
+            return True
         is_marked = mark is not None and mark[1] is not None
         is_meant = _TIGHT.match(words) is not None if is_surely else is_marked or first[0][0].islower()
         return is_meant and _MEASURED.search(words) is not None

@@ -21,8 +21,11 @@ from journal.notes.verbs import Verb, read_verb
 _SLIP = 0.85
 """How near to a known name what is counted must be to be taken for it: "3 days late" is no amount."""
 
+_NEAR = 40  # signs in front of an amount that are looked at for a "the"
+_LONGEST_DATE = 60
+_LONGEST = 200  # signs in which an amount stands
 _PARTING = re.compile(r"(?:(?<!\d),|,(?!\d)|[;—–]|[.!?](?=\s)|\s-(?=\s))\s*")
-_PARENTHESIS = re.compile(r"\([^()]*\)")
+_PARENTHESIS = re.compile(r"[()]")
 _LEADING = re.compile(
     r"(?:(?:and|plus|also|then|later|afterwards|another|with|I|we)(?![\w'’])\s*|[&+]\s*)*", re.IGNORECASE
 )
@@ -39,6 +42,7 @@ _SPOKEN_OF = re.compile(
     re.IGNORECASE,
 )
 _SPACE = re.compile(r"\s*")
+_OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
 _FOUND = re.compile(r"\s*(?::|—|–|-\s|,?\s*\d)")
 _MIXES = re.compile(r"\s+(?:a\s+)?(?:bedding|slurry)(?!\w)[^,;(]*:", re.IGNORECASE)
 _SPENDS = re.compile(r"\s+(?:[$€£¥]\s?\d|\d[\d.,]*\s?\S*\s+(?:on|for)(?!\w))", re.IGNORECASE)
@@ -67,7 +71,7 @@ def refuse_sentences(known: Known, text: str, start: int, end: int) -> None:
 def refuse_date(text: str, at: int) -> None:
     """Raise Unread where a part is a whole date without "on": its line would be another day's."""
     like = _DATE_LIKE.match(text, at)
-    if like is None or _YEAR.search(text, at) is None:
+    if like is None or _YEAR.search(text, at, at + _LONGEST_DATE) is None:
         return
     try:
         found = read_date(text, like.end())
@@ -86,13 +90,21 @@ def refuse_date(text: str, at: int) -> None:
 
 def without_parentheses(text: str, start: int, end: int) -> str:
     """Give the text up to ``end``, blanks in the places of what stands in parentheses behind ``start``."""
-    kept = text[:end]
-    while "(" in kept[start:]:
-        found = _PARENTHESIS.search(kept, start)
-        if found is None:
-            break
-        kept = kept[: found.start()] + " " * len(found[0]) + kept[found.end() :]
-    return kept
+    if text.find("(", start, end) < 0:
+        return text[:end]
+    opened: list[int] = []
+    closed: list[tuple[int, int]] = []
+    for found in _PARENTHESIS.finditer(text, start, end):
+        if found[0] == "(":
+            opened.append(found.start())
+        elif opened:
+            closed.append((opened.pop(), found.end()))
+    pieces, at = [], 0
+    for first, last in sorted(closed):
+        if first >= at:
+            pieces += [text[at:first], " " * (last - first)]
+            at = last
+    return "".join([*pieces, text[at:end]])
 
 
 def beginnings(text: str, start: int) -> Iterator[int]:
@@ -128,13 +140,21 @@ def _refuse_part(known: Known, text: str, at: int) -> None:
 
 def _refuse_whole_amount(known: Known, text: str, at: int, start: int) -> None:
     """Refuse so much of a known material inside a part, unless it was spoken of before: "the 3 lb bread"."""
+    words = text[at : at + _LONGEST]
     try:
-        quantity = read_quantity(known, text, at)
-        found = None if quantity is None or quantity[1].kind == "count" else read_amount(known, text, at)
+        quantity = read_quantity(known, words, 0)
     except Unread:
         return
-    if found is not None and _SPOKEN_OF.search(text, start, at) is None:
-        raise Unread(Fault.SECOND_AMOUNT, at, text[at : found[0]])
+    if quantity is None or quantity[1].kind == "count":
+        return
+    of = _OF.match(words, quantity[0])
+    found = known.materials.match(words, of.end() if of else quantity[0])
+    if (
+        found is not None
+        and BOUNDARY.match(words, found[0])
+        and _SPOKEN_OF.search(text, max(start, at - _NEAR), at) is None
+    ):
+        raise Unread(Fault.SECOND_AMOUNT, at, words[: found[0]])
 
 
 def _refuse_sentence(known: Known, text: str, at: int) -> None:
@@ -163,19 +183,25 @@ def _sentence_end(known: Known, text: str, position: int, verb: Verb) -> int | N
 
 def _amount_end(known: Known, text: str, at: int) -> int | None:
     """Find where an amount ends that begins here, readable or not; None where none is meant."""
+    length = _amount_length(known, text[at : at + _LONGEST])
+    return None if length is None else at + length
+
+
+def _amount_length(known: Known, text: str) -> int | None:
+    """Find how many signs the amount has that these words begin with, readable or not."""
     try:
-        found = read_amount(known, text, at)
+        found = read_amount(known, text, 0)
     except Unread:
         pass
     else:
         return None if found is None else found[0]
     try:
-        read = read_quantity(known, text, at)
+        read = read_quantity(known, text, 0)
     except Unread:
-        numeral = _NUMERAL.match(text, at)
+        numeral = _NUMERAL.match(text)
         unit = read_unit(text, numeral.end()) if numeral else None
         return None if unit is None or unit[1].kind == "area" else unit[0]
-    if read is None or (_ONE.match(text, at) and not starts_amount(text, at)):
+    if read is None or (_ONE.match(text) and not starts_amount(text, 0)):
         return None
     end, quantity = read
     start, words = phrase_at(text, end) if not BOUNDARY.match(text, end) else (end, "")

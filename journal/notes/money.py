@@ -64,7 +64,7 @@ _SHOP = re.compile(
     rf"\s*([^,;(]*?)(?=\s*(?:$|[,;(]|\.\s*$|\s(?:for)\s+(?:about\s+)?(?:{_SIGN}|{_CODE}|\d)|\son\s+\d))",
     re.IGNORECASE,
 )
-_COMMA = re.compile(r",\s*")
+_COMMA = re.compile(r"(?:(?<!\d),|,(?!\d))\s*")
 _AND = re.compile(r"(?:,\s*|\s)(?:and|plus)\s+|\s*[&+]\s*", re.IGNORECASE)
 _PURPOSE = re.compile(r"\s*(.*?)\s*(?=$|\()", re.DOTALL)
 

@@ -29,7 +29,17 @@ class Unread(Exception):
         self.blanks = blanks
         self.name_end = 0  # where a name that is known ends, when more words follow it
 
+    @property
+    def is_behind_sentence(self) -> bool:
+        """Whether the words make a whole sentence, and only what stands behind it cannot be kept."""
+        return self.fault in _BEHIND_SENTENCE
 
+
+_BEHIND_SENTENCE = frozenset({
+    Fault.SECOND_AMOUNT, Fault.SECOND_SENTENCE, Fault.BARE_DATE, Fault.IN_REMARK, Fault.READING_NOT_TAKEN
+})  # fmt: skip
+
+_ROUNDING = 1e-9  # 16 oz is not less than 1 lb
 _SPACE = re.compile(r"\s*")
 _OF = re.compile(r"\s+of(?:\s+|$)|\s*", re.IGNORECASE)
 _COMPOUND = re.compile(r"(?:\s*,)?\s*(?:and\s+)?", re.IGNORECASE)
@@ -47,6 +57,7 @@ _PHRASE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 
+_LONGEST = 80  # signs of a name that is looked at for a shortened word
 _SHORTENED = re.compile(
     r"(?:.*\s)?(?:St|Mr|Mrs|Ms|Dr|Mt|No|Prof)|(?:(?:Mr|Mrs|Ms|Dr)\.?\s)?[A-Z](?:\.\s?[A-Z])*", re.DOTALL
 )
@@ -58,7 +69,11 @@ def phrase_at(text: str, position: int) -> tuple[int, str]:
     if found is None or not found[1]:
         return _SPACE.match(text, position).end(), text[position:].strip()  # type: ignore[union-attr]  # always matches
     end = found.end(1)
-    while text[end : end + 1] == "." and _SHORTENED.fullmatch(text, found.start(1), end):
+    while (
+        text[end : end + 1] == "."
+        and end - found.start(1) <= _LONGEST
+        and _SHORTENED.fullmatch(text, found.start(1), end)
+    ):
         more = _PHRASE.match(text, end + 1)
         if more is None or not more[1]:
             break
@@ -104,7 +119,7 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
     thing = known.materials.match(text, at)
     is_thing = (
         thing is not None and thing[0] > longest and not _is_weighed(known, text, container)
-    ) or _is_itself(text, container, thing)
+    ) or _is_itself(known, text, container, thing)
     if (
         unit is not None
         and unit[0] == longest
@@ -119,11 +134,17 @@ def read_quantity(known: Known, text: str, position: int) -> tuple[int, Quantity
     return number_end, Quantity("count", number, text[position:number_end])
 
 
-def _is_itself(text: str, container: tuple[int, str] | None, thing: tuple[int, Stuff] | None) -> bool:
-    """Whether a measure is what is counted, with nothing in it: "3 cans" where cans are a material too."""
+def _is_itself(
+    known: Known, text: str, container: tuple[int, str] | None, thing: tuple[int, Stuff] | None
+) -> bool:
+    """Whether a measure is what is counted, with nothing in it: "3 cans" where cans are a material too.
+
+    One that was weighed may have been weighed empty or full, so nobody can tell.
+    """
     if container is None or thing is None or thing[0] != container[0]:
         return False
-    return BOUNDARY.match(text, thing[0]) is not None
+    measure = known.measures.get((container[1], None))
+    return (measure is None or measure.kind == "volume") and BOUNDARY.match(text, thing[0]) is not None
 
 
 def _is_weighed(known: Known, text: str, container: tuple[int, str] | None) -> bool:
@@ -157,7 +178,7 @@ def _read_measured(
         raise _nothing(text, position)
     upper = _read_upper(known, text, end, smallest)
     if upper is not None:
-        if upper[1] < value:
+        if upper[1] < value * (1 - _ROUNDING):
             words = " ".join(text[position : upper[0]].split())
             raise Unread(Fault.NUMBER, position, words, reason=f"the range {words} runs backwards")
         end, top = upper

@@ -49,7 +49,7 @@ _ELSEWHERE = re.compile(
 )
 _LOST = {
     "temperature": re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s*(?:[°º℉℃]|deg(?:rees?)?(?!\w)|[FC](?!\w))"),
-    "moisture": re.compile(r"(?i:moisture|humidity)[^,;]*\d\s*%|\d\s*%\s*(?i:moist|humid)"),
+    "moisture": re.compile(r"(?i:moisture|humidity)[^,;]{0,40}\d\s*%|\d\s*%\s*(?i:moist|humid)"),
     "acidity": re.compile(r"(?<!\w)(?i:ph)\s*\d|\d\s*(?i:ph)(?!\w)"),
 }
 _SIGHTING = re.compile(r"[^,;(]+")
