@@ -47,6 +47,21 @@ def cell_of(site: dict[str, bytes], page: str, identity: str) -> Tag:
     return found
 
 
+def test_the_book_begins_with_its_earliest_line(tmp_path: Path) -> None:
+    """A line of November written down in January begins the book, its year's sheet, and the days covered."""
+    late = ENTRIES + "- fed 3 lb banana peels to Lower Bin, on 2025-11-20\n"
+    pages_made = published(tmp_path, late)
+    assert "begun 20 November 2025" in words(pages_made, "index.html")
+    assert "of the 104 days from 20 November 2025 to 3 March 2026" in words(pages_made, "index.html")
+    assert "20 November 2025 to 31 December 2025" in words(pages_made, "sheet-2025.html")
+
+
+def test_trash_that_is_only_guessed_at_gives_no_percentage(tmp_path: Path) -> None:
+    """Where the trash is estimated, the site says that it is not weighed."""
+    guessed = published(tmp_path, ENTRIES + "- threw out about 2 lb trash\n")
+    assert "What went to landfill is not weighed, so no percentage is given" in words(guessed, "index.html")
+
+
 def test_the_headline_leads_down_to_the_lines(site: dict[str, bytes]) -> None:
     """Since the start → the year → the month and stream → each line, with a link at every step."""
     home = soup(site, "index.html")
