@@ -329,6 +329,16 @@ def test_heads_can_say_what_was_done(journal: Path) -> None:
     ]
 
 
+def test_a_head_that_says_what_was_done_leaves_the_material_to_the_row(journal: Path) -> None:
+    """What was rejected is what its row names, and trash only where no column names anything."""
+    for material, heads, cells in (
+        ("glossy paper", "Item,Rejected (lb)", "glossy paper,2"),
+        ("trash", "Rejected (lb)", 2),
+    ):
+        file = csv_file(journal, f"Date,{heads}\n2025-03-01,{cells}\n")
+        assert f"threw out 2 lb {material} (row 2)" in bring_in(journal, file).stdout
+
+
 def test_one_thing_in_two_measures_is_counted_once(journal: Path) -> None:
     """Two columns that weigh and measure the same are asked about, not added up."""
     for heads in ("Fed (lb),Fed (gal)", "Lettuce (lb),Lettuce (gal)"):

@@ -208,9 +208,9 @@ def _fitting(column: Column, held: frozenset[str], known: KnownNames) -> Column:
     if "verb" not in held and not column.is_whole:
         done = done_in(bare, known)
         if done is not None:
-            column = replace(
-                column, verb=done, material=_USUALLY.get(done, ""), why=f'its head says "{done}"'
-            )
+            named = "material" in held and done != "harvested"  # it may be anything that the row names
+            usual = "" if named else _USUALLY.get(done, "")
+            column = replace(column, verb=done, material=usual, why=f'its head says "{done}"')
     return column
 
 
