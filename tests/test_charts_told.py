@@ -10,7 +10,7 @@ import pytest
 
 from journal.commands.shipped import references
 from journal.site import charts
-from journal.site.chart_parts import LETTERS
+from journal.site.chart_parts import LETTERS, ticks
 from journal.site.draughtsman import drawn
 from journal.site.edition import Edition
 from journal.site.views.drawn import Charts
@@ -124,3 +124,11 @@ def test_a_long_name_is_cut_off_before_its_figure() -> None:
     assert name not in re.sub(r"<desc.*?</desc>|<title.*?</title>", "", picture)
     assert "the family with the very long name" in picture
     assert "…</text>" in picture
+
+
+def test_the_smallest_of_weights_has_a_scale() -> None:
+    """A tenth of a milligram in pounds is drawn on steps of its own size."""
+    steps = ticks(2.2e-7)
+    assert steps[0] == 0
+    assert steps[-1] >= 2.2e-7
+    assert len(set(steps)) == len(steps)

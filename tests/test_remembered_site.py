@@ -105,6 +105,47 @@ def test_an_edit_is_published_as_if_for_the_first_time(
     assert [name for name in cold if warm[name] != cold[name]] == []
 
 
+MIXED = "## 2026-03-20\n- mixed bedding Lot 7\n    - 2 lb coir\n    - 7 L water\n"
+BEDDED = "## 2026-05-05\n- bedded Tub with 3 L Lot 7\n"
+STRAY = "## 2026-04-05\n- fed 2 lb apple cores to Tub, on 2026-03-12\n"
+OTHER_STRAY = STRAY.replace("04-05", "04-06").replace("2 lb", "5 lb")
+FED = "## 2026-03-12\n- fed 3 lb bread to Tub\n"
+REWRITTEN: dict[str, tuple[dict[str, str], dict[str, str]]] = {
+    "an ingredient in a batch's list": (
+        {"a.md": MIXED, "b.md": BEDDED}, {"a.md": MIXED.replace("2 lb", "4 lb"), "b.md": BEDDED},
+    ),
+    "the day of a line that stands in another month": (
+        {"b.md": STRAY}, {"b.md": STRAY.replace("03-12", "03-13")},
+    ),
+    "the file of a line that stands in another month": (
+        {"b.md": STRAY, "c.md": OTHER_STRAY},
+        {"d.md": STRAY, "c.md": OTHER_STRAY},
+    ),
+    "a verb": ({"a.md": FED}, {"a.md": FED.replace("fed 3 lb bread to Tub", "bedded Tub with 3 lb bread")}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("edit", REWRITTEN)
+def test_what_was_rewritten_is_published_as_if_for_the_first_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, edit: str
+) -> None:
+    """What a page or a table shows of a line is part of what it rests on, wherever the line stands."""
+    folder = tmp_path / "entries"
+    for number, texts in enumerate(REWRITTEN[edit]):
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir()
+        (folder / "household.yaml").write_text("household: {name: A}\nbins: {Tub: {}}\n", encoding="utf-8")
+        for name, text in texts.items():
+            (folder / name).write_text(text, encoding="utf-8")
+        monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "memory"))
+        assert publish(tmp_path, tmp_path / "build").published is not None, number
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "nothing"))
+    publish(tmp_path, tmp_path / "cold")
+    warm, cold = site(tmp_path / "build"), site(tmp_path / "cold")
+    assert warm.keys() == cold.keys()
+    assert [name for name in cold if warm[name] != cold[name]] == []
+
+
 def test_what_was_published_need_not_be_added_up_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -305,3 +305,24 @@ def test_the_style_needs_no_other_file(site: dict[str, bytes]) -> None:
         assert "@import" not in text, name
         assert not re.search(r"url\((?!#)", text), name
         assert not soup(site, name).select('link[rel="stylesheet"]'), name
+
+
+def test_an_address_too_long_for_a_code_has_none(tmp_path: Path) -> None:
+    """The largest code of ISO/IEC 18004 holds 2,331 bytes at level M; beyond, the sheet goes without."""
+    household = (
+        f'household: {{name: A, web address: "https://example.org/{"a" * 2400}/"}}\nbins: {{Tub: {{}}}}\n'
+    )
+    site = published(tmp_path, "## 2026-01-02\n- fed 1 lb bread to Tub\n", household)
+    assert "QR code" not in site["year-2026.html"].decode()
+
+
+def test_each_bin_has_a_page_of_its_own_whatever_the_names_have_in_common(tmp_path: Path) -> None:
+    """Names that differ in signs only, or that look like a numbered one, never share a file."""
+    household = "household: {name: A}\nbins: {Bin A: {}, Bin A 3: {}, Bin Á: {}}\n"
+    site = published(tmp_path, "## 2026-01-02\n- fed 1 lb bread to Bin A\n", household)
+    heads = [
+        re.findall(r"<h1>(.*?)</h1>", page.decode())[0]
+        for name, page in site.items()
+        if name.startswith("bin-")
+    ]
+    assert sorted(heads) == ["Bin A", "Bin A 3", "Bin Á"]

@@ -108,7 +108,7 @@ class Prose(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A record line in its entry: index into Notes.records; ``depth`` is 0 for a top-level list item."""
+    """A record line in its entry: index into Notes.records."""
 
     record: int
 

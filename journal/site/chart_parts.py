@@ -147,7 +147,7 @@ def ticks(highest: float) -> list[float]:
     count = 1
     while step * count < highest:
         count += 1
-    return [round(step * index, 6) for index in range(count + 1)]
+    return [float(f"{step * index:.6g}") for index in range(count + 1)]
 
 
 def scale_of(highest: float) -> tuple[list[float], float]:

@@ -92,7 +92,7 @@ class ClubEdition:
         taken: set[str] = set()
         for member in self.club.members:
             stem = slug(member.name)[:60] or "household"
-            if stem in taken:
+            while stem in taken:
                 stem = f"{stem}-{member.number}"
             taken.add(stem)
             files[member.number] = f"house-{stem}"

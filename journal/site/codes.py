@@ -8,11 +8,17 @@ QUIET = 4
 """The modules of white around a code that readers need (ISO/IEC 18004)."""
 
 
-def path_of(address: str) -> View:
-    """Give the code of an address as one SVG path and the side of its square, in modules, margin included."""
+def path_of(address: str) -> View | None:
+    """Give the code of an address as one SVG path and the side of its square, in modules, margin included.
+
+    None where the address is longer than the largest code has room for.
+    """
     import segno
 
-    code = segno.make(address, error="m", micro=False)
+    try:
+        code = segno.make(address, error="m", micro=False)
+    except segno.DataOverflowError:
+        return None
     strokes = []
     for y, line in enumerate(code.matrix):
         x = 0

@@ -50,8 +50,11 @@ def movements_of(rows: Rows, month: str) -> bytes:
 
 def movements_key(rows: Rows, month: str, rests: str) -> str:
     """Name the rows of a month's movements by what they rest on: ``rests``, and what is told of others."""
-    ids = [rows.line_ids[movement.record] for movement in rows.months[month]]
-    return key_of("movements", rests, rows.told_of_others, ids)
+    records = rows.notes.records
+    lines = [
+        (rows.line_ids[movement.record], records[movement.record].verb) for movement in rows.months[month]
+    ]
+    return key_of("movements", rests, rows.told_of_others, lines)
 
 
 def movements_file(rows: Rows, written: Mapping[str, bytes]) -> bytes:

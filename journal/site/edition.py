@@ -365,7 +365,7 @@ def _files(kind: str, names: Iterable[tuple[str, str]]) -> dict[str, str]:
     taken: set[str] = set()
     for number, (name, shown) in enumerate(names, start=1):
         stem = slug(shown)[:60] or str(number)
-        if stem in taken:
+        while stem in taken:
             stem = f"{stem}-{number}"
         taken.add(stem)
         files[name] = f"{kind}-{stem}.html"

@@ -1,7 +1,7 @@
 """What the page of a month or a year rests on, as a digest: as long as it is the same, so is the page.
 
-It is far quicker to work out than the page.  Amounts need not be in it: they follow from the words of a line
-and from what household.yaml and the recipes of the batches say, which are.
+It is far quicker to work out than the page.  The amounts of a line need not be in it: they follow from its
+words and from household.yaml and the amounts that batches are made of, which are.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Any
 
 from journal.measures.periods import month_key
-from journal.notes.records import Line
+from journal.notes.records import Line, Record
 from journal.reckoning.movements import Account, Movement
 from journal.site.edition import Edition
 from journal.site.memory import plain
@@ -54,7 +54,9 @@ class Rests:
     def _digest_of(self, month: str) -> str:
         here = self.order.index(month)
         around = self.order[max(here - 1, 0) : here + 2]
-        return _digest((self._common, month, around, list(self._entries(month)), self._shown(month)))
+        strangers = self.strays_into.get(month, [])
+        entries = list(self._entries(month))
+        return _digest((self._common, month, around, entries, strangers, self._shown(month)))
 
     def moved(self, month: str) -> str:
         """Give the digest of all that the rows of a month's movements rest on, but what is told of others."""
@@ -68,7 +70,7 @@ class Rests:
         """What all pages rest on: the frame, household.yaml, recipes, pictures, how names are shown."""
         edition = self.edition
         notes = edition.notes
-        recipes = [record.text for record in notes.records if record.verb == "mixed"]
+        recipes = [_recipe(record) for record in notes.records if record.verb == "mixed"]
         pictures = sorted((path, one.view()) for path, one in edition.gallery.ready.items())
         names = (
             sorted(notes.batches.items()), sorted(edition.open_words),
@@ -151,6 +153,16 @@ class Rests:
                 found[index] = month_key(day)
         return found
 
+    @cached_property
+    def strays_into(self) -> dict[str, list[tuple[str, int, str]]]:
+        """By month, the lines that bear it but stand in another's entry: address, day, and file."""
+        found: dict[str, list[tuple[str, int, str]]] = {}
+        for index in self.stray_lines:
+            record = self.edition.notes.records[index]
+            told = (self.edition.addresses[1][index], record.date.toordinal(), record.place.file)
+            found.setdefault(month_key(record.date), []).append(told)
+        return found
+
     def _told(self, movements: Iterable[Movement]) -> list[tuple[Any, ...]]:
         """Tell all about movements, of each first which line went from where to where."""
         lines, private = self.edition.addresses[1], self.is_private
@@ -170,6 +182,15 @@ class Rests:
     def _account(self, account: Account) -> tuple[str, str]:
         """Give an account as a plain pair, the same one each time."""
         return self._accounts.setdefault(account, (account.kind, account.name))
+
+
+def _recipe(record: Record) -> tuple[Any, ...]:
+    """Give all that a batch is made of as plain values: in the words of its line, or of the list below it."""
+    amounts = [
+        (one.words, one.material, one.kg, one.own, sorted(one.shared.items()), one.how, one.litres)
+        for one in record.amounts
+    ]
+    return record.text, amounts, [line.text for line in record.listed]
 
 
 def _digest(values: Any) -> str:  # noqa: ANN401 - whatever marshal takes
