@@ -238,3 +238,11 @@ def test_a_harvest_whose_time_has_passed_is_overdue(tmp_path: Path) -> None:
     told = told_on(published(tmp_path, entries, "household: {name: A}\nbins: {Tub: {}}\n"), "bin-tub.html")
     assert "overdue since" in told
     assert "likeliest" not in told
+
+
+def test_shreds_of_an_open_line_are_told_by_name(tmp_path: Path) -> None:
+    """Who shreds says what of, and so that there are shreds: nothing of it is kept back."""
+    entries = "## 2026-05-02\n- shredded 2 lb newspaper\n"
+    told = told_on(published(tmp_path, entries), "2026-05.html")
+    assert "our own kitchen and post → shredded paper on hand" in told
+    assert "kept back" not in told

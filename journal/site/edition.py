@@ -17,6 +17,7 @@ from journal.notes.place import Place
 from journal.notes.records import Line, Prose, Record
 from journal.reckoning.diversion import Cell, Figure
 from journal.reckoning.keeping import Keeping
+from journal.reckoning.ledger import SHREDDED
 from journal.reckoning.references import References
 from journal.reckoning.tally import OURSELVES, BinFigures, Tally
 from journal.site.discretion import AMOUNTS, Discretion
@@ -204,6 +205,8 @@ class Edition:
         told = {amount.material for record in self._open_records for amount in record.amounts}
         told |= {record.batch for record in self._open_records if record.batch is not None}
         told |= {record.out_of for record in self._open_records if record.out_of is not None}
+        if any(record.verb == "shredded" for record in self._open_records):
+            told.add(SHREDDED)  # which the line makes without naming it
         return frozenset(told)
 
     @cached_property
