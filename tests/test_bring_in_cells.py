@@ -61,6 +61,8 @@ def test_an_order_is_believed_only_when_nothing_speaks_against_it() -> None:
         (0.1 + 0.2, "point", False, "0.3"),
         (12.0, "point", False, "12"),
         (1e-7, "point", False, "0.0000001"),
+        ("0,250", "point", False, "0,250"),
+        ("0.250 kg", "comma", True, "0.250 kg"),
     ],
 )
 def test_numbers_keep_their_digits(cell: str | float, sign: str, comma: bool, written: str) -> None:  # noqa: FBT001 - a row of the table

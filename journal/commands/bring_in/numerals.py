@@ -63,7 +63,10 @@ def amount_words(cell: Cell, sign: str, *, comma: bool) -> str:
         return cell.isoformat()
 
     def rewritten(found: re.Match[str]) -> str:
-        digits = found[0].replace("," if sign == "point" else ".", "").replace(",", ".")
+        parting = "," if sign == "point" else "."
+        if found[0].startswith(f"0{parting}"):  # which parts no thousands: whoever reads it asks
+            return found[0]
+        digits = found[0].replace(parting, "").replace(",", ".")
         return digits.replace(".", ",") if comma else digits
 
     return " ".join(_NUMERAL.sub(rewritten, cell).split())
