@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from journal.commands.publish import publish
+from journal.commands.writing import locked
 from tests.journals import lay_out
 
 ENTRY = "## 2026-03-01\n- fed 1.25 lb banana peels to Lower Bin\n"
@@ -102,3 +104,29 @@ def test_a_damaged_memory_changes_nothing(journal: Path, tmp_path: Path) -> None
     file.write_bytes(data)
     assert written(journal) == []
     assert {path.name: path.read_bytes() for path in (journal / "build").glob("*.html")} == before
+
+
+def test_no_publication_vouches_for_the_files_of_another(
+    journal: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another publication laid in the moment after this one's is not taken for this one's afterwards."""
+    entry, page = journal / "entries" / "all.md", journal / "build" / "2026-03.html"
+    fed = {pounds: ENTRY.replace("1.25", pounds) for pounds in ("3.75", "8.25")}
+    between: list[str] = []
+
+    @contextlib.contextmanager
+    def with_another_at_the_door(folder: Path) -> Iterator[None]:
+        with locked(folder):
+            yield
+        if "3.75 lb" in page.read_text(encoding="utf-8") and not between:
+            between.append("the other")
+            entry.write_text(fed["8.25"], encoding="utf-8")
+            assert "2026-03.html" in written(journal)
+            entry.write_text(fed["3.75"], encoding="utf-8")
+
+    monkeypatch.setattr("journal.commands.publication.locked", with_another_at_the_door)
+    entry.write_text(fed["3.75"], encoding="utf-8")
+    written(journal)
+    assert between
+    assert "2026-03.html" in written(journal)
+    assert "3.75 lb" in page.read_text(encoding="utf-8")

@@ -6,7 +6,7 @@ The folder keeps a list of the files that publications made in it.  Only these a
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -37,12 +37,18 @@ def mend_folder(folder: Path, disk: Disk = DISK) -> None:
             recover(folder, disk)
 
 
-def publish_folder(folder: Path, files: Iterable[tuple[str, bytes | None]], disk: Disk = DISK) -> Published:
+def publish_folder(
+    folder: Path,
+    files: Iterable[tuple[str, bytes | None]],
+    disk: Disk = DISK,
+    look: Callable[[Published], object] | None = None,
+) -> Published:
     """Make ``folder`` hold these files, and of those an earlier publication made none else.
 
     ``files`` are pairs of a relative name with ``/`` and the file's bytes, or None for a file that an
     earlier publication made and that stays as it is; they may be made while they are asked for.  If making
     or storing one fails, the folder stays as it was.  A file that already holds its bytes is not touched.
+    ``look`` is called when all is in place, and before another publication can change it.
     Files that no publication made are left alone: Refusal where one stands in the way.  OSError where the
     machine refuses.
     """
@@ -60,6 +66,8 @@ def publish_folder(folder: Path, files: Iterable[tuple[str, bytes | None]], disk
             change.carry_out()
         finally:
             change.clear()
+        if look is not None:
+            look(published)
     return published
 
 

@@ -103,7 +103,7 @@ def _unless_it_stands(
             folder, to, memory, standing, draughtsman, leave_out_unreadable=leave_out_unreadable
         )
         if outcome.published is not None and not outcome.problems:
-            standing.keep(sources, outcome.published, outcome.remarks)
+            standing.keep(sources, outcome.remarks)
     return outcome
 
 
@@ -145,7 +145,8 @@ def _publish(
         own = [] if notes.problems else [partial(_totals, tally, contents)]
         hands = Hands(divided, ahead, errands, own, workmates.divided)
         issue = Issue(Templates(template_folders(folder)), memory, draughtsman, hands, standing.stands)
-        published = publish_folder(to, site_files(folder, tally, issue, remarks))
+        files = site_files(folder, tally, issue, remarks)
+        published = publish_folder(to, files, look=standing.mark_made)
     standing.keys = issue.keys
     return Outcome(notes.problems, published, remarks)
 

@@ -72,6 +72,7 @@ class Standing:
         self.began = time.time_ns()
         self.keys: dict[str, str] = {}
         self._last: dict[str, Any] = {}
+        self._made: dict[str, Mark] = {}
         self.files = [path for folder in sources for path in files_below(os.path.realpath(folder))]
 
     def last(self) -> Last | None:
@@ -101,11 +102,14 @@ class Standing:
         """Mark all sources, before any of them is read."""
         return {path: mark(path, self.began - MOMENT) for path in self.files}
 
-    def keep(self, sources: dict[str, Mark], published: Published, remarks: Iterable[str]) -> None:
-        """Remember a publication that has just been made of sources as they were marked."""
+    def mark_made(self, published: Published) -> None:
+        """Mark what was made, while nobody else can publish: another's files are none of this publication."""
         names = sorted([*published.written, *published.unchanged])
-        made = {name: mark(f"{self.to}{os.sep}{name}", time.time_ns()) for name in names}
-        data = {"sources": sources, "made": made, "keys": self.keys, "remarks": list(remarks)}
+        self._made = {name: mark(f"{self.to}{os.sep}{name}", time.time_ns()) for name in names}
+
+    def keep(self, sources: dict[str, Mark], remarks: Iterable[str]) -> None:
+        """Remember a publication that has just been made, and marked, of sources as they were marked."""
+        data = {"sources": sources, "made": self._made, "keys": self.keys, "remarks": list(remarks)}
         self.memory.put(self.key, json.dumps(data).encode())
 
 
