@@ -80,17 +80,45 @@ def test_lines_are_folded_as_the_standard_asks() -> None:
 
 
 def test_a_chore_keeps_its_identifier() -> None:
-    """The identifier depends on household, chore, subject and day alone: no chore is shown twice."""
+    """The identifier depends on household, chore and subject alone: a chore whose day moves is moved."""
     chore = CHORES[0]
-    same = Chore(chore.what, chore.subject, chore.day, "another reason")
+    same = Chore(chore.what, chore.subject, ON, "another reason")
     assert uid_of("Test house", same) == uid_of("Test house", chore)
     others = [
         uid_of("Other house", chore),
         uid_of("Test house", Chore("check", chore.subject, chore.day, "")),
         uid_of("Test house", Chore(chore.what, "Other Bin", chore.day, "")),
-        uid_of("Test house", Chore(chore.what, chore.subject, ON, "")),
+        uid_of("Test house", chore, 1),
     ]
     assert len({uid_of("Test house", chore), *others}) == 5
+
+
+def test_a_chore_that_comes_twice_is_two_events() -> None:
+    """Chores of one kind with one subject are told apart, and each keeps its identifier when both move."""
+
+    def identifiers(*days: dt.date) -> list[str]:
+        chores = [Chore("dry", "Cellar Bin", day, "") for day in days]
+        calendar = vobject.readOne(calendar_of("Test house", chores, ON, NEWEST).decode("utf-8"))
+        return [event.uid.value for event in calendar.vevent_list]
+
+    first = identifiers(ON, dt.date(2026, 3, 22))
+    assert len(set(first)) == 2
+    assert identifiers(dt.date(2026, 3, 21), dt.date(2026, 3, 24)) == first
+
+
+def test_a_mended_day_is_replaced_and_not_doubled(program: Program, tmp_path: Path) -> None:
+    """A batch whose day is mended between two exports stays one event to whoever keeps events by UID."""
+    kept = {}
+    for day in ("2026-03-01", "2026-03-02"):
+        folder = lay_out(tmp_path / day, ENTRIES.replace("2026-03-01", day))
+        done = program("--journal", folder, "chores", "--on", "2026-03-14", "--calendar", tmp_path / "w.ics")
+        assert done.returncode == 0, done.stderr
+        calendar = vobject.readOne((tmp_path / "w.ics").read_bytes().decode("utf-8"))
+        for event in calendar.vevent_list:
+            kept[event.uid.value] = (event.summary.value, event.description.value)
+    batch = [reason for title, reason in kept.values() if title == "Use bedding First Mix"]
+    assert len(batch) == 1
+    assert "mixed on 2026-03-02" in batch[0]
 
 
 def test_the_stamp_is_the_journals_not_the_clocks() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections import Counter
 from collections.abc import Iterable
 
 from journal.reckoning.chores import Chore
@@ -15,7 +16,8 @@ def calendar_of(household: str, chores: Iterable[Chore], on: dt.date, newest: dt
     """Give the chores as a calendar file.
 
     What is overdue stands on the day looked at, since calendars don't show the past.  The same chore keeps
-    its UID from file to file; the stamp is the newest entry's day, so the same journal gives the same bytes.
+    its UID from file to file, whatever its day, so that a calendar moves it (RFC 5545, 3.8.4.7); the stamp is
+    the newest entry's day, so the same journal gives the same bytes.
     """
     from icalendar import Calendar
 
@@ -28,22 +30,28 @@ def calendar_of(household: str, chores: Iterable[Chore], on: dt.date, newest: dt
     calendar.add("name", title)  # RFC 7986
     calendar.add("x-wr-calname", title)  # what most calendars read instead
     stamp = dt.datetime.combine(newest, dt.time(), dt.UTC)
+    met: Counter[tuple[str, str]] = Counter()
     for chore in chores:
-        calendar.add_component(_event(household, chore, max(chore.day, on), stamp))
+        uid = uid_of(household, chore, met[chore.what, chore.subject])
+        met[chore.what, chore.subject] += 1
+        calendar.add_component(_event(uid, chore, max(chore.day, on), stamp))
     return bytes(calendar.to_ical())
 
 
-def uid_of(household: str, chore: Chore) -> str:
-    """Give the identifier that a chore keeps: a hash of household, chore, subject and day."""
-    words = f"{household}\0{chore.what}\0{chore.subject}\0{chore.day.isoformat()}"
+def uid_of(household: str, chore: Chore, earlier: int = 0) -> str:
+    """Give the identifier that a chore keeps: a hash of household, chore and subject.
+
+    ``earlier`` is how many of the same chore with the same subject come before it.
+    """
+    words = f"{household}\0{chore.what}\0{chore.subject}\0{earlier}"
     return f"{hashlib.sha256(words.encode('utf-8')).hexdigest()[:32]}@middenbook"
 
 
-def _event(household: str, chore: Chore, day: dt.date, stamp: dt.datetime):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _event(uid: str, chore: Chore, day: dt.date, stamp: dt.datetime):  # type: ignore[no-untyped-def]  # noqa: ANN202
     from icalendar import Event
 
     event = Event()
-    event.add("uid", uid_of(household, chore))
+    event.add("uid", uid)
     event.add("dtstamp", stamp)
     event.add("dtstart", day)
     if day < dt.date.max:
