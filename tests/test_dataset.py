@@ -17,6 +17,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from journal.commands.tally import as_comma_separated
+from journal.measures.doubt import Sum
 from journal.notes.household import Sharing
 from journal.notes.materials import Catalogue, Material, Range
 from journal.notes.place import Place
@@ -312,6 +314,15 @@ def test_no_cell_begins_a_formula_and_nothing_is_lost(text: str, start: str) -> 
     for words in (text, start, start + text):
         assert safe(words)[:1] not in tuple("=+-@\t\r\n＝＋－＠")
         assert plain(safe(words)) == words
+
+
+@pytest.mark.parametrize("name", ["＝1+1", "\t=1+1", "\r=1+1", "'t Huis", "-2+3", "a house nearby"])
+def test_the_totals_as_csv_name_nobody_by_a_formula(name: str) -> None:
+    """A name in ``tally --csv`` is written as the data package writes it, and reads back as it was meant."""
+    text = as_comma_separated(["taken in"], [(name, [Sum()])])
+    ((_, row),) = [tuple(csv.reader(io.StringIO(text, newline="")))]
+    assert row[0] == safe(name)
+    assert plain(row[0]) == name
 
 
 CELLS = st.one_of(

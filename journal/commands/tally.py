@@ -231,14 +231,13 @@ def _value_and_doubt(written: tuple[str, str], value: float) -> str:
 
 def as_comma_separated(heads: list[str], rows: Rows) -> str:
     """Give the table as CSV (RFC 4180) in kg: a value and a doubt for each figure."""
+    from journal.site.dataset_text import safe
+
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(["of", *(f"{head}, {part}" for head in heads for part in ("kg", "doubt kg"))])
     for label, sums in rows:
-        safe = (
-            f"'{label}" if label[:1] in "=+-@" else label
-        )  # a spreadsheet must not take a name for a formula
         writer.writerow(
-            [safe, *(cell for each in sums for cell in (repr(each.value + 0.0), repr(each.expanded)))]
+            [safe(label), *(cell for each in sums for cell in (repr(each.value + 0.0), repr(each.expanded)))]
         )
     return text.getvalue()
