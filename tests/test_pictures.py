@@ -202,6 +202,26 @@ ENTRIES = """\
 """
 
 
+def test_a_hidden_picture_is_not_shown_and_the_keeper_hears_why(tmp_path: Path) -> None:
+    """A picture that is hidden, in a hidden folder or behind a link to one is left out, with the way out."""
+    entries = tmp_path / "entries"
+    (entries / ".kept" / "lids").mkdir(parents=True)
+    (entries / "linked").symlink_to(entries / ".kept", target_is_directory=True)
+    sources = (".lid.jpg", ".kept/lid.jpg", ".kept/lids/lid.jpg", "linked/lids/lid.jpg")
+    for name in sources[:3]:
+        (entries / name).write_bytes(saved(two_halves(), "JPEG"))
+    (entries / "household.yaml").write_text("household: {name: X}\n", encoding="utf-8")
+    text = "\n\n".join(f"![a lid]({source})" for source in (*sources, ".gone.jpg"))
+    (entries / "a.md").write_text(f"## 2026-01-01\n\n{text}\n", encoding="utf-8")
+    remarks: list[str] = []
+    site = published_from(tmp_path, remarks)
+    assert not soup(site, "2026-01.html").select("figure.picture img")
+    told = "\n".join(remarks)
+    for source in sources:
+        assert f"the picture {source} is not shown: hidden files are not shown; name it" in told
+    assert ".gone.jpg is not shown: there is no such file below entries/" in told
+
+
 def test_the_page_shows_pictures_and_the_keeper_hears_of_the_rest(tmp_path: Path) -> None:
     """A good picture has its size, widths and words; of each other the keeper hears, with its place."""
     photos = tmp_path / "entries" / "photos"

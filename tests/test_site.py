@@ -264,8 +264,9 @@ def test_a_keepers_template_comes_first_and_can_extend_the_shipped_one(tmp_path:
         ),
         ('{% extends "gone.html" %}', r"there is no template gone\.html"),
         ("{{ 1 / 0 }}", r"givers\.html:1: the template cannot be filled"),
+        ('\n{% include ".parts/end.html" %}', r"givers\.html:2: .*hidden files are not used.*without a dot"),
     ],
-    ids=["not a template", "an unknown name", "a lost parent", "a fault of its own"],
+    ids=["not a template", "an unknown name", "a lost parent", "a fault of its own", "a hidden part"],
 )
 def test_a_template_with_a_fault_is_told_by_file_and_line(tmp_path: Path, template: str, said: str) -> None:
     """What is wrong with a keeper's template comes as one sentence with its place, remembered or not."""

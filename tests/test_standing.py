@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from journal.commands.publish import publish
 from journal.commands.writing import locked
@@ -73,6 +74,41 @@ def test_any_change_is_published(journal: Path, change: str) -> None:
     CHANGES[change](journal)
     assert written(journal)
     assert written(journal) == []
+
+
+@pytest.mark.parametrize("shared", ["shared", "site_templates/.shared"])
+def test_a_change_behind_a_linked_folder_of_templates_is_published(journal: Path, shared: str) -> None:
+    """What a template takes from a folder that is a link is looked after like the rest, at any later time."""
+    (journal / shared).mkdir()
+    (journal / shared / "end.html").write_text("FIRST END", encoding="utf-8")
+    own = journal / "site_templates"
+    (own / "parts").symlink_to(journal / shared, target_is_directory=True)
+    (own / "circle").symlink_to(own, target_is_directory=True)
+    (own / "bins.html").write_text(
+        '{% extends "shipped/bins.html" %}{% block colophon %}{% include "parts/end.html" %}{% endblock %}',
+        encoding="utf-8",
+    )
+    assert "bins.html" in written(journal)
+    assert written(journal) == []
+    (journal / shared / "end.html").write_text("LATER END", encoding="utf-8")
+    assert "bins.html" in written(journal)
+    assert "LATER END" in (journal / "build" / "bins.html").read_text(encoding="utf-8")
+
+
+def test_a_change_of_a_picture_behind_a_link_is_published(journal: Path) -> None:
+    """A picture that is a link within entries/, or lies in a linked folder there, is looked after."""
+    pictures = journal / "entries" / "pictures"
+    (pictures / ".kept").mkdir(parents=True)
+    (journal / "entries" / "linked").symlink_to(pictures, target_is_directory=True)
+    for name, place in (("lid.png", pictures), ("tap.png", pictures / ".kept")):
+        Image.new("RGB", (30, 20), "red").save(place / name)
+    (pictures / "tap.png").symlink_to(pictures / ".kept" / "tap.png")
+    shown = "![a lid](linked/lid.png)\n\n![a tap](pictures/tap.png)\n"
+    (journal / "entries" / "all.md").write_text(f"{ENTRY}\n{shown}", encoding="utf-8")
+    assert len([name for name in written(journal) if name.startswith("pictures/")]) == 1
+    for number, place in enumerate((pictures / "lid.png", pictures / ".kept" / "tap.png")):
+        Image.new("RGB", (30, 20), ("blue", "green")[number]).save(place)
+        assert len([name for name in written(journal) if name.startswith("pictures/")]) == 1
 
 
 def test_a_removed_entry_is_gone_from_the_site(journal: Path) -> None:

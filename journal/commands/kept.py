@@ -17,7 +17,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TypeVar
 
-from journal.commands.walking import files_below
+from journal.site.walking import files_below
 
 Value = TypeVar("Value")
 

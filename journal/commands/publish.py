@@ -93,7 +93,7 @@ def _unless_it_stands(
 
     mend_folder(to)  # what a killed publication left half done, whatever becomes of this one
     with memory_of(folder) as memory:
-        standing = Standing([folder / "entries", *template_folders(folder)], to, memory)
+        standing = Standing(folder / "entries", template_folders(folder), to, memory)
         last = standing.last()
         if last is not None:
             return Outcome((), Published([], last.names, []), last.remarks)

@@ -19,6 +19,7 @@ from journal.site.edition import Edition, Gallery
 from journal.site.pages import site
 from journal.site.pictures import Picture, key_of_picture, unpacked, wanted
 from journal.site.templates import TemplateProblem
+from journal.site.walking import is_hidden
 
 if TYPE_CHECKING:
     from journal.notes.records import Notes
@@ -68,6 +69,9 @@ def gallery(folder: Path, notes: Notes, memory: Memory, divided: Divided = one_b
     for path in sorted({path for one in wanted(notes) for path in one.candidates}):
         try:
             data = picture_bytes(root, path)
+        except pictures.PictureProblem as problem:
+            refused[path] = str(problem)
+            continue
         except OSError as failure:
             refused[path] = _why(failure)
             continue
@@ -116,8 +120,16 @@ def _why(failure: OSError) -> str:
 
 
 def picture_bytes(root: Path, path: str) -> bytes | None:
-    """Give a picture's bytes, or None where there is none; no link that leads out of ``root`` is followed."""
-    found = Path(os.path.realpath(root / path))
-    if not found.is_relative_to(os.path.realpath(root)) or not found.is_file():
+    """Give a picture's bytes, or None where there is none; no link that leads out of ``root`` is followed.
+
+    Raises PictureProblem for a hidden one, or one in a hidden folder: nobody looks whether it has changed.
+    """
+    top = os.path.realpath(root)
+    found, beside = (Path(os.path.realpath(place)) for place in (root / path, (root / path).parent))
+    if not found.is_relative_to(top) or not beside.is_relative_to(top) or not found.is_file():
         return None
+    if is_hidden(path) or is_hidden(beside.relative_to(top).as_posix()):
+        raise pictures.PictureProblem(
+            "hidden files are not shown; name it, and the folders it lies in, without a dot in front"
+        )
     return found.read_bytes()

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from journal.commands.walking import files_below
+from journal.site.walking import files_below
 
 if TYPE_CHECKING:
     from journal.commands.memory import Memory
@@ -63,9 +63,9 @@ class Last(NamedTuple):
 
 
 class Standing:
-    """The publication of some folders of sources into a folder, as it was the last time."""
+    """The publication of entries by folders of templates into a folder, as it was the last time."""
 
-    def __init__(self, sources: Iterable[Path], to: Path, memory: Memory) -> None:
+    def __init__(self, entries: Path, templates: Iterable[Path], to: Path, memory: Memory) -> None:
         self.to = os.path.realpath(to)
         self.memory = memory
         self.key = f"standing {self.to}"
@@ -73,7 +73,9 @@ class Standing:
         self.keys: dict[str, str] = {}
         self._last: dict[str, Any] = {}
         self._made: dict[str, Mark] = {}
-        self.files = [path for folder in sources for path in files_below(os.path.realpath(folder))]
+        self.files = [*files_below(os.path.realpath(entries))]
+        for folder in templates:
+            self.files += files_below(os.path.realpath(folder), through_links=True)
 
     def last(self) -> Last | None:
         """Give the last publication if all of it still stands, else None."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import marshal
+import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from functools import cache
@@ -19,6 +20,7 @@ from journal.site import drawing, pictures, prose
 from journal.site.draughtsman import chart_key, drawn
 from journal.site.memory import Memory, Recollection, key_of, plain, remembered
 from journal.site.policy import policy
+from journal.site.walking import files_below, is_hidden
 from journal.site.wording import isolated
 
 if TYPE_CHECKING:
@@ -123,7 +125,7 @@ class Templates:
             import jinja2
             from markupsafe import Markup
 
-            loaders: list[jinja2.BaseLoader] = [jinja2.FileSystemLoader(folder) for folder in self.folders]
+            loaders: list[jinja2.BaseLoader] = [_visible_files(folder) for folder in self.folders]
             shipped = jinja2.PrefixLoader({"shipped": loaders[-1]}) if loaders else jinja2.DictLoader({})
             environment = jinja2.Environment(
                 loader=jinja2.ChoiceLoader([*loaders, shipped]),
@@ -313,11 +315,29 @@ def _compiled_before(memory: Callable[[], Memory]) -> jinja2.BytecodeCache:
     return Compiled()
 
 
+def _visible_files(folder: Path) -> jinja2.BaseLoader:
+    """Load templates from a folder, but no hidden ones: nobody looks whether those have changed."""
+    import jinja2
+
+    class Visible(jinja2.FileSystemLoader):
+        def get_source(
+            self, environment: jinja2.Environment, template: str
+        ) -> tuple[str, str, Callable[[], bool]]:
+            if is_hidden(template):
+                raise TemplateProblem(
+                    f"hidden files are not used, such as {template}: name it, and the folders it lies in, "
+                    "without a dot in front"
+                )
+            return super().get_source(environment, template)
+
+    return Visible(folder)
+
+
 def _fingerprint(folders: Sequence[Path]) -> str:
     """Name the content of all template files, whatever folder of a machine they lie in."""
     digest = hashlib.blake2b(digest_size=16)
     for number, folder in enumerate(folders):
-        for file in sorted(folder.rglob("*")):
+        for file in map(Path, files_below(os.fspath(folder), through_links=True)):
             if file.is_file():
                 digest.update(f"{number} {file.relative_to(folder).as_posix()}\0".encode())
                 digest.update(file.read_bytes())
