@@ -14,9 +14,12 @@ from functools import lru_cache
 from heapq import nsmallest
 from typing import Any, Generic, TypeVar
 
-_UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
-_NOTHING = re.compile(f"[{_UNSEEN}]+")
-_TOKEN = re.compile(rf"[\s{_UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{_UNSEEN}]|_)")
+UNSEEN = "\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff"
+"""Marks that show nothing, as signs of an expression's class."""
+
+_NOTHING = re.compile(f"[{UNSEEN}]+")
+_TOKEN = re.compile(rf"[\s{UNSEEN}]*([^\W_]+(?:['’][^\W_]+)*|[^\w\s{UNSEEN}]|_)")
+_AROUND = " .;:!"
 ARTICLES = frozenset({"the", "our", "some"})
 _IRREGULAR = {
     "leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "shelves": "shelf",
@@ -24,6 +27,7 @@ _IRREGULAR = {
     "children": "child",
 }  # fmt: skip
 _DOUBLED = re.compile(r"(?:x|ch|sh|ss|z|o)e$")  # box-es, peach-es, radish-es, tomato-es
+_ENDINGS = ("", "s", "e", "es", "y", "ie", "ies")
 _REMEMBERED = 65536
 _SHORT = 3
 
@@ -39,6 +43,15 @@ def _singular(word: str) -> str:
     if word.endswith("ie"):
         return word[:-2] + "y" if len(word) > _SHORT else word
     return word[:-1] if _DOUBLED.search(word) else word
+
+
+def spellings(word: str) -> list[str]:
+    """Give all spellings of a word that compare as it does: "berry", "berrys", "berries" for "berry"."""
+    one = _singular(word.casefold())
+    odd = (many for many, single in _IRREGULAR.items() if single == one)
+    stems = {base[: len(base) - cut] for base in (word, one, *odd) for cut in range(4)}
+    tried = {stem + ending for stem in stems for ending in _ENDINGS}
+    return sorted(other for other in tried if _singular(other.casefold()) == one)
 
 
 def one_of(things: str) -> str:
@@ -66,9 +79,15 @@ def tokens(name: str) -> tuple[str, ...]:
     if name.isascii() and name.replace(" ", "").isalpha():  # most names are plain words
         row = tuple([_WORDS[word] for word in name.split(" ") if word])
     else:
-        plain = _NOTHING.sub("", name.strip(" .;:!"))
+        plain = _NOTHING.sub("", name.strip(_AROUND))
         row = tuple([_WORDS[found[1]] for found in _TOKEN.finditer(plain)])
     return row[1:] if len(row) > 1 and row[0] in ARTICLES else row
+
+
+def words_of(name: str) -> list[str]:
+    """Give the words and signs of a name as they are written, a leading article left out."""
+    row = _TOKEN.findall(_NOTHING.sub("", name.strip(_AROUND)))
+    return row[1:] if len(row) > 1 and row[0].casefold() in ARTICLES else row
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -145,6 +164,15 @@ class Names(Generic[Value]):
                 break
             node = node.get(words[found[1]])
         return best
+
+    def within(self, text: str) -> Iterator[tuple[int, int, Value]]:
+        """Find the names that stand in running text: where each begins and ends, and its value."""
+        end = 0
+        for token in _TOKEN.finditer(text):
+            found = self.match(text, token.start(1)) if token.start(1) >= end else None
+            if found is not None:
+                end = found[0]
+                yield token.start(1), end, found[1]
 
     def begins_with(self, token: str) -> bool:
         """Whether a name begins with this word."""
