@@ -138,6 +138,33 @@ def test_names_are_given_in_their_shown_form(site: dict[str, bytes]) -> None:
     assert 'alt="A friend at the door"' in site["2026-01.html"].decode()
 
 
+def test_no_words_of_the_household_file_tell_a_givers_name(tmp_path: Path) -> None:
+    """Wherever in household.yaml a giver's name stands in words, no file of the site holds it."""
+    household = """\
+household: {name: Ottoline's friends, people: 2, place: beside Ottoline}
+bins: {Ottoline's bin: {worms: red wigglers from Ottoline, kept in: shed of Ottoline}}
+givers: {Ottoline: {shown as: a friend, otherwise: landfill}}
+plantings: {Plum of Ottoline: {kind: plum of Ottoline from Kent}}
+measures: {Ottoline bag: {weighed: [2.4 lb, 2.9 lb]}, Ottoline's box: {holds: 5 gal}}
+materials: {peels of Ottoline: {stream: food scraps, waste: yes, density: 20 to 30 lb/cu ft}}
+equivalents: {barrel of Ottoline: 20 lb}
+"""
+    entries = """\
+## 2026-01-03 A day
+
+- took in 1 Ottoline bag of newspaper from Ottoline
+- fed 1 Ottoline's box of peels of Ottoline to Ottoline's bin
+- mixed bedding Heap of Ottoline: 1 lb shredded paper, 3 lb water
+- bedded Ottoline's bin with 1 lb Heap of Ottoline
+- harvested 3 lb castings from Ottoline's bin
+- spread 1 lb castings on Plum of Ottoline
+"""
+    site = published_from(lay_out(tmp_path, household, entries))
+    assert not found_in(site, ("Ottoline",))
+    assert "A friend's friends" in site["data/datapackage.json"].decode()
+    assert "Plum of a friend from Kent." in words(site, "garden.html")
+
+
 def test_the_picture_of_a_private_entry_is_not_published(site: dict[str, bytes]) -> None:
     """Only the picture of the open entry is among the files."""
     names = {name.rpartition("-")[0] for name in site if name.startswith("pictures/")}

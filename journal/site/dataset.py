@@ -93,7 +93,7 @@ def written(document: Mapping[str, Any]) -> bytes:
 def descriptor(rows: Rows, resources: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Describe the package (Data Package v1, profile ``tabular-data-package``)."""
     household = rows.household
-    name = household.name or "a household"
+    name = rows.discretion.words(household.name) or "a household"
     described: dict[str, Any] = {
         "name": slug(name) or "household",
         "profile": "tabular-data-package",
@@ -141,7 +141,7 @@ def about(rows: Rows) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "program": __version__,
-        "household": household.name,
+        "household": rows.discretion.words(household.name),
         "people": household.people,
         "units": household.units,
         "web_address": household.web_address,

@@ -83,6 +83,7 @@ class GardenPage:
         ]
         foot = self._row("Since the start", sheet.since_start) if len(rows) > 1 else None
         unit = edition.writer.unit
+        kind = "" if planting.name in edition.kept_back else edition.said(planting.kind)
         heads = head(
             "Year",
             (f"Castings, {unit}", NUMBER),
@@ -97,7 +98,7 @@ class GardenPage:
         return {
             "id": edition.planting_anchors[planting.name],
             "name": edition.planting(planting.name),
-            "kind": "" if planting.name in edition.kept_back else planting.kind,
+            "kind": kind[:1].upper() + kind[1:],
             "years": table(caption, heads, rows, foot),
         }
 
