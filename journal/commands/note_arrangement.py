@@ -11,31 +11,17 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from operator import itemgetter
 
-from journal.notes.dates import DateProblem, read_date
-from journal.notes.entries import Item, scan
+from journal.commands.note_headings import Heading, headings_in, likely_days, likely_headings
+from journal.notes.entries import Item, Scanned, scan
 
-_HEADING = re.compile(r"\n {0,3}(#{1,6})[ \t]+([^\n]*)")  # begins with a plain sign, which is found quickly
-_HEADING_WORDS = re.compile(r"\n {0,3}#{1,6}[ \t]+([^\n]*)")
-_ISO_WORDS = re.compile(
-    r"\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|1\d|2[0-8])(?![\d-])"
-).match  # days of every month
 _FULL = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 _MONTH = re.compile(r"(\d{4})-(\d{2})(?![\d-])")
 _YEAR = re.compile(r"(?<!\d)(\d{4})(?!\d)")
 _MARK = re.compile(r"[ \t]*([-*+])[ \t]")
 _MONTH_NAMES = "January February March April May June July August September October November December".split()
 _WEEKDAYS = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()
-
-
-class Heading(NamedTuple):
-    """A dated heading: where it begins in its file's text, its marks, its words, and its date."""
-
-    at: int
-    marks: str
-    words: str
-    date: dt.date
 
 
 @dataclass(frozen=True)
@@ -47,53 +33,21 @@ class Arranged:
     period: str  # "2026-03-14", "2026-03", "2026" or ""
 
     @cached_property
-    def headings(self) -> list[Heading]:
-        """Its dated headings in their order."""
-        return headings_of(self.text)
-
-    @cached_property
     def days(self) -> list[str]:
         """The days of its entries in ISO 8601; of a day's file without a heading, the day in its name."""
-        words = _HEADING_WORDS.findall("\n" + self.text.removeprefix("\ufeff"))
-        days = []
-        for each in words:
-            if _ISO_WORDS(each):  # the usual form, in a long journal ten thousand times
-                days.append(each[:10])
-            elif (day := _iso_day(each.rstrip()) or _any_day(each)) is not None:
-                days.append(day.isoformat())
-        return days or ([self.period] if len(self.period) == len("2026-03-14") else [])
+        days = likely_days(self.text)
+        if len(self.period) == len("2026-03-14"):
+            if days and any(sign in self.text for sign in ("<!--", "```", "~~~")):
+                drafts = scan(self.file, self.text).drafts  # its headings may all be commented out
+                return [draft.date.isoformat() for draft in drafts if draft.date is not None]
+            return days or [self.period]
+        return days
 
-
-def headings_of(text: str, year: int | None = None) -> list[Heading]:
-    """Find the dated headings of a text, all or those that name a year."""
-    found = []
-    shift = 1 if text.startswith("\ufeff") else 0
-    for match in _HEADING.finditer("\n" + text.removeprefix("\ufeff")):
-        if year is not None and f"{year:04d}" not in match[2]:
-            continue
-        words = match[2].rstrip()
-        day = _iso_day(words) or _any_day(words)
-        if day is not None:
-            found.append(Heading(match.start() + shift, match[1], words, day))
-    return found
-
-
-def _iso_day(words: str) -> dt.date | None:
-    """Read the usual form, quickly."""
-    if words[4:5] != "-" or words[7:8] != "-" or words[10:11] not in {"", " "}:
-        return None
-    try:
-        return dt.date.fromisoformat(words[:10])
-    except ValueError:
-        return None
-
-
-def _any_day(words: str) -> dt.date | None:
-    try:
-        read = read_date(words, 0)
-    except DateProblem as wrong:
-        return wrong.day
-    return None if read is None else read[1]
+    @property
+    def is_private(self) -> bool:
+        """Whether it is a day's file without a heading that is private as a whole."""
+        drafts = scan(self.file, self.text).drafts
+        return len(drafts) == 1 and drafts[0].private
 
 
 def arrange(file: str, text: str) -> Arranged:
@@ -121,7 +75,8 @@ def choose_file(arranged: Sequence[Arranged], day: dt.date) -> str:
     iso = day.isoformat()
     same_day = [each for each in arranged if iso in each.days]
     if same_day:
-        return same_day[-1].file
+        open_files = [each for each in same_day if len(same_day) == 1 or not each.is_private]
+        return (open_files or same_day)[-1].file
     filled = [each for each in arranged if each.days]
     if not filled:
         return f"{day:%Y}.md" if not arranged else arranged[-1].file
@@ -153,44 +108,49 @@ def _replace_date(path: str, of: dt.date, day: dt.date) -> str:
     return re.sub(rf"(?<![A-Za-z]){month}(?![A-Za-z])", new, path).replace(month.lower(), new.lower())
 
 
+def form_of(file: str, text: str) -> list[Heading]:
+    """Give the headings of a file, which a first heading of another takes after."""
+    return headings_in(scan(file, text), text.replace("\r\n", "\n"))
+
+
 def add_lines(
-    text: str, file: str, day: dt.date, lines: Sequence[str], neighbours: Iterable[Heading] = ()
+    text: str, scanned: Scanned, day: dt.date, lines: Sequence[str], neighbours: Iterable[Heading] = ()
 ) -> str:
     """Give a file's text with lines under the heading of the day; line ends and a missing last one are kept.
 
-    ``neighbours`` are headings of other files, for the form of a first heading.
+    ``scanned`` is that text taken apart; ``neighbours`` are headings of another file, for the form of a first
+    heading.
     """
     end = "\r\n" if "\r\n" in text else "\n"
     is_empty = not text.strip("\ufeff \r\n")
     ended = text.endswith("\n") or is_empty
     body = text.replace("\r\n", "\n")
     body = body if ended else f"{body}\n"
-    arranged = arrange(file, body)
-    if day.isoformat() in arranged.days:
-        body = _into_entry(body, arranged, day, lines)
+    headings = headings_in(scanned, body)
+    stretch = _stretch_of(scanned, headings, day, len(body))
+    if stretch is not None:
+        body = _into_entry(body, *stretch, lines)
     else:
-        body = _as_entry(body, arranged, day, lines, list(neighbours))
+        body = _as_entry(body, headings, day, lines, list(neighbours))
     if not ended:
         body = body.rstrip("\n")
     return body.replace("\n", end)
 
 
-def _into_entry(body: str, arranged: Arranged, day: dt.date, lines: Sequence[str]) -> str:
-    """Put lines at the end of the last entry of a day that is not private."""
-    headings = list(arranged.headings)
+def _stretch_of(
+    scanned: Scanned, headings: Sequence[Heading], day: dt.date, length: int
+) -> tuple[int, int] | None:
+    """Give where the last entry of a day begins and ends that is not private; of a day's file, all of it."""
     if not headings:
-        begin, stop = 0, len(body)
-    else:
-        of_day = [at for at, heading in enumerate(headings) if heading.date == day]
-        public = [
-            at
-            for at in of_day
-            if not re.search(r"[(\[]\s*private\s*[)\]]", headings[at].words, re.IGNORECASE)
-        ]
-        if not public:
-            return _as_entry(body, arranged, day, lines, [])
-        begin = headings[public[-1]].at
-        stop = headings[public[-1] + 1].at if public[-1] + 1 < len(headings) else len(body)
+        return (0, length) if scanned.drafts[0].date == day else None
+    for at in reversed(range(len(headings))):
+        if headings[at].date == day and not headings[at].private:
+            return headings[at].at, headings[at + 1].at if at + 1 < len(headings) else length
+    return None
+
+
+def _into_entry(body: str, begin: int, stop: int, lines: Sequence[str]) -> str:
+    """Put lines at the end of an entry."""
     entry = body[begin:stop].rstrip("\n")
     rest = body[stop:]
     mark, is_list = _ending(entry)
@@ -221,32 +181,34 @@ def _with_mark(line: str, mark: str) -> str:
 
 
 def _as_entry(
-    body: str, arranged: Arranged, day: dt.date, lines: Sequence[str], neighbours: list[Heading]
+    body: str, headings: Sequence[Heading], day: dt.date, lines: Sequence[str], neighbours: Sequence[Heading]
 ) -> str:
     """Make a new entry for the day, where the order of the file's entries puts it."""
-    known = list(arranged.headings) or neighbours
-    heading = _heading_like(known, day)
+    dated = [(each.at, each.date) for each in headings if each.date is not None]
+    heading = _heading_like(headings if dated else neighbours, day)
     added = "\n".join(lines)
     entry = f"{heading}\n\n{added}\n"
-    dates = [each.date for each in arranged.headings]
-    newest_first = len(dates) > 1 and dates[0] > dates[-1]
-    later = [each for each in arranged.headings if (each.date < day if newest_first else each.date > day)]
+    newest_first = len(dated) > 1 and dated[0][1] > dated[-1][1]
+    later = [at for at, date in dated if (date < day if newest_first else date > day)]
     if not later:
         before = body.rstrip("\n")
         return f"{before}\n\n{entry}" if before.strip("\ufeff") else f"{before}{entry}"
-    at = later[0].at
-    return f"{body[:at]}{entry}\n{body[at:]}"
+    before, after = body[: later[0]], body[later[0] :]
+    is_apart = "\n" not in heading or not before.strip("\ufeff") or before.endswith("\n\n")
+    return f"{before}{'' if is_apart else chr(10)}{entry}\n{after}"
 
 
 def _heading_like(known: Sequence[Heading], day: dt.date) -> str:
     """Write a heading in the form of the newest one that is known: its marks, and its way with dates."""
-    if not known:
+    dated = [(heading.date, heading) for heading in known if heading.date is not None]
+    if not dated:
         return f"## {day.isoformat()}"
-    newest = max(known, key=lambda heading: heading.date)
-    for form in _FORMS:
-        if newest.words.startswith(_form(form, newest.date)):
-            return f"{newest.marks} {_form(form, day)}"
-    return f"{newest.marks} {day.isoformat()}"
+    of, newest = max(dated, key=itemgetter(0))
+    forms = (form for form in _FORMS if newest.words.startswith(_form(form, of)))
+    words = _form(next(forms, _FORMS[0]), day)
+    if newest.marks in {"-", "="}:
+        return f"{words}\n{newest.marks * len(words)}"
+    return f"{newest.marks} {words}"
 
 
 _FORMS = (
@@ -277,15 +239,15 @@ def year_text(texts: Mapping[str, str], year: int) -> str:
     for file, text in texts.items():
         if f"{year:04d}" not in text and f"{year:04d}" not in file:
             continue
-        headings = headings_of(text)
+        headings = likely_headings(text)
         if (
             not headings
             and arrange(file, text).period.startswith(f"{year:04d}-")
             and _FULL.match(file.rpartition("/")[2])
         ):
             parts.append(f"## {arrange(file, text).period}\n\n{text}")
-        for at, heading in enumerate(headings):
-            if heading.date.year == year:
-                stop = headings[at + 1].at if at + 1 < len(headings) else len(text)
-                parts.append(text[heading.at : stop])
+        for number, (at, day) in enumerate(headings):
+            if day.year == year:
+                stop = headings[number + 1][0] if number + 1 < len(headings) else len(text)
+                parts.append(text[at:stop])
     return "\n".join(parts)

@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from journal.commands.console import Refusal
-from journal.commands.note_arrangement import add_lines, arrange, choose_file
+from journal.commands.files import decode_one
+from journal.commands.note_arrangement import Arranged, add_lines, arrange, choose_file, form_of
+from journal.commands.note_headings import Heading
 from journal.commands.together import earlier_text, put_together, recover, resolved
 from journal.commands.writing import DISK, Disk, holds, locked, sweep
-from journal.notes.entries import scan
+from journal.notes.entries import Item, Passage, Scanned, scan
 
 PHOTOS = "photos"
 _LARGEST_PHOTO = 100 * 1024**2
@@ -76,15 +79,17 @@ def add(
         path = root / into
         sweep(path, disk)
         earlier = earlier_text(path)
+        if earlier and file not in texts:
+            _see_that_it_is_read(file, earlier)
         written, pictures = list(lines), {}
         if picture is not None:
             name = _free_name(root, picture)
             written += [""] * bool(lines) + [_shown(name, file, picture.showing)]
             pictures = {} if (root / name).exists() else {name: picture.data}
-        dated = [each for each in arranged if each.days]
-        newest = max(dated, key=lambda each: max(each.days), default=None)
-        text = add_lines(earlier, file, date, written, newest.headings if newest is not None else ())
-        _see_that_it_counts(file, earlier, text, lines)
+        before = scan(file, earlier)
+        near = _nearest_form(arranged) if len(before.drafts) == 1 else []
+        text = add_lines(earlier, before, date, written, near)
+        _see_that_it_counts(before, scan(file, text), date, lines)
         put_together(root, {**pictures, into: text.encode("utf-8")}, disk)
     return file
 
@@ -105,10 +110,52 @@ def _shown(name: str, file: str, showing: str) -> str:
     return f"![{words}]({os.path.relpath(name, os.path.dirname(file) or '.').replace(os.sep, '/')})"  # noqa: PTH120 - a path in a page
 
 
-def _see_that_it_counts(file: str, earlier: str, text: str, lines: Sequence[str]) -> None:
-    """See that the lines will be read: a comment or a fence that is never closed would hide them."""
-    if scan(file, text).items - scan(file, earlier).items < len(lines):
+def _nearest_form(arranged: Sequence[Arranged]) -> list[Heading]:
+    """Give the headings of the file with the newest entry."""
+    dated = [each for each in arranged if each.days]
+    if not dated:
+        return []
+    newest = max(dated, key=lambda each: max(each.days))
+    return form_of(newest.file, newest.text)
+
+
+def _see_that_it_is_read(file: str, text: str) -> None:
+    """See that a file can be read which was not among the journal's texts, or came to be only now."""
+    _, wrong = decode_one(file, text.encode("utf-8"))
+    if wrong is not None:
+        raise Refusal(wrong.sentence, wrong.advice)
+
+
+def _see_that_it_counts(before: Scanned, after: Scanned, day: dt.date, lines: Sequence[str]) -> None:
+    """See that the lines will be read, as of their day, and everything else as before.
+
+    A comment or a fence that is never closed would hide them; a day's file is dated by its name only as long
+    as it holds no dated heading.
+    """
+    if after.items - before.items < len(lines):
         raise Refusal(
-            f"what is added to {file} would not be read: a comment or a code fence above it is never closed",
+            f"what is added to {before.file} would not be read: a comment or a code fence above it is never"
+            " closed",
             "proofread names the line",
         )
+    changed = _items_by_day(after)
+    changed.subtract(_items_by_day(before))
+    first = before.drafts[0]
+    is_private = len(before.drafts) == 1 and first.date == day and first.private
+    if any(number and key != (day, is_private) for key, number in changed.items()):
+        raise Refusal(
+            f"what is added to {before.file} would be read under another day, or other lines would be",
+            f"write it into the file yourself, below a heading with the date: ## {day.isoformat()}",
+        )
+
+
+def _items_by_day(scanned: Scanned) -> Counter[tuple[dt.date | None, bool]]:
+    """Count the items under each date, those of private entries apart."""
+    found: Counter[tuple[dt.date | None, bool]] = Counter()
+    for draft in scanned.drafts:
+        found[draft.date, draft.private] += _items_in(draft.blocks)
+    return found
+
+
+def _items_in(blocks: Sequence[Item | Passage]) -> int:
+    return sum(1 + _items_in(block.children or ()) for block in blocks if isinstance(block, Item))
