@@ -17,10 +17,11 @@ from journal.commands.files import decode_one
 from journal.notes.entries import Item, scan
 from journal.notes.household import Giver, Household
 from journal.notes.records import Prose
+from journal.notes.verbs import VERBS
 from journal.site import prose
 from journal.site.discretion import Discretion
 from tests.fuzz.reader import Judge, corpus, run
-from tests.reader_words import catalogue, read
+from tests.reader_words import HEADING, catalogue, read, told
 
 LINES = int(os.environ.get("MIDDENBOOK_FUZZ_LINES", "40000"))
 LONG = 100_000
@@ -49,17 +50,17 @@ BEFORE = (
 
 
 @contextmanager
-def not_forever() -> Iterator[None]:
+def not_forever(seconds: int = FOREVER) -> Iterator[None]:
     """Fail what hangs."""
 
     def ended(*_: object) -> None:
-        raise TimeoutError(f"this took more than {FOREVER} s")
+        raise TimeoutError(f"this took more than {seconds} s")
 
     if not hasattr(signal, "SIGALRM") or threading.current_thread() is not threading.main_thread():
         yield
         return
     earlier = signal.signal(signal.SIGALRM, ended)
-    signal.alarm(FOREVER)
+    signal.alarm(seconds)
     try:
         yield
     finally:
@@ -100,6 +101,63 @@ def test_an_endless_line_is_read_and_shown(repeated: str) -> None:
                 prose.opening(shown)
                 prose.definitions([shown])
             assert sum(map(len, texts)) <= 2 * len(endless) + LONG
+
+
+# A line of every verb with what may stand in it, a blank wherever one may be.
+SPACED = (
+    "took in 2 lb bread , on 2026-03-12 ; it is right",
+    "shredded 2 lb bread from Larch House ( a , b ) , on 2026-03-12",
+    "bought 2 lb bread from a shop . for about $4 on 2026-03-12",
+    "mixed bedding Batch 7 on 2026-03-12 : 2 lb bread , 1 lb peels",
+    "mixed a slurry Batch 7 ( old ) : 2 lb bread",
+    "fed 2 lb bread and 1 lb peels , damp , from Larch House to Tub , on 12 March 2026",
+    "bedded Tub with 2 lb bread",
+    "added 1 lb worms from Tub to Tub",
+    "moved 200 worms from Tub to Tub",
+    "harvested 2 lb castings from Tub , rather wet",
+    "returned 2 lb bread to Tub",
+    "spread 2 lb castings on Plum",
+    "gave 1 lb castings to Larch House",
+    "picked 2 lb tomatoes from Plum",
+    "checked Tub : 68 F , moisture 80 % , pH 7 , looks good",
+    "checked Batch 7 : 68 F , on 2026-03-12",
+    "threw out 1 lb bread out of Tub , on the 3rd of March 2026",
+    "recycled 2 lb bread",
+    "donated 2 lb bread to Tub",
+    "spent $4 on a sieve , two pots & a lid , on 2026-03-12",
+    "earned $4 for castings and worms",
+)
+
+
+def test_every_verb_has_a_line_in_which_blanks_are_tried() -> None:
+    """No verb of the table is left out of what is padded with blanks."""
+    assert [verb.name for verb in VERBS if not any(line.startswith(verb.name) for line in SPACED)] == []
+
+
+@pytest.mark.parametrize("line", SPACED)
+def test_a_long_run_of_blanks_anywhere_is_read_at_once(line: str) -> None:
+    """Blanks in any gap of a line are passed over once each; tried in every way, they would take minutes."""
+    words = line.split(" ")
+    with not_forever(20):
+        for gap in range(1, len(words)):
+            blanks = " " * 15_000
+            read(f"{HEADING}- {' '.join(words[:gap])}{blanks}{' '.join(words[gap:])}\n")
+
+
+def test_blanks_do_not_change_what_a_line_says() -> None:
+    """A line with long runs of blanks in it is read as the same line with single ones."""
+    for line in SPACED:
+        once, often = (told(read(HEADING + "- " + line.replace(" ", gap))) for gap in (" ", " " * 30))
+        assert [" ".join(said.split()) for said in often.splitlines() if "problem" not in said] == [
+            " ".join(said.split()) for said in once.splitlines() if "problem" not in said
+        ]
+
+
+def test_many_comments_in_one_line_are_taken_out_at_once() -> None:
+    """Code spans of a line are looked for once, not again for each of its comments."""
+    with not_forever(10):
+        for before in ("`", "`a`"):
+            assert scan("diary.md", before + "<!---->" * 50_000).lines == [before]
 
 
 def test_a_name_among_marks_is_looked_for_quickly() -> None:

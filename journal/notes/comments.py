@@ -44,6 +44,7 @@ def _strip(
     """Take the comments out of one line; ``opened`` is where a comment began that is still open."""
     kept = ""
     position = 0
+    spans = _code_spans(line)[::-1] if "`" in line else []
     while position < len(line):
         if opened is not None:
             end = line.find(_CLOSE, position)
@@ -53,7 +54,7 @@ def _strip(
             if end < 0:
                 break
             opened = None
-        start = _comment_start(line, position)
+        start = _comment_start(line, position, spans)
         if start < 0:
             kept += line[position:]
             break
@@ -71,14 +72,16 @@ def _strip(
     return kept.rstrip() if number in gaps else kept, opened
 
 
-def _comment_start(line: str, position: int) -> int:
-    """Find where the next comment begins that stands in no code span."""
+def _comment_start(line: str, position: int, spans: list[tuple[int, int]]) -> int:
+    """Find where the next comment begins that stands in no code span.
+
+    ``spans`` are those of the line, the first at the end; they lose what begins in front of the comment.
+    """
     start = line.find(_OPEN, position)
-    if start < 0 or "`" not in line:
-        return start
-    for first, last in _code_spans(line):
-        if start >= 0 and first < start < last:
-            start = line.find(_OPEN, last)
+    while spans and spans[-1][0] < start:
+        _, end = spans.pop()
+        if start < end:
+            start = line.find(_OPEN, end)
     return start
 
 

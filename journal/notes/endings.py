@@ -15,15 +15,19 @@ from journal.notes.faults import Fault
 from journal.notes.known import Known
 from journal.notes.lost import refuse_lost
 
+_BLANKS = r"(?<!\s)\s++"
+"""A run of blanks as a whole; looked for from each of its blanks again, a long one would take forever."""
 IT_IS_RIGHT = re.compile(
-    r"\(?\s*\b(?:it|this|that)(?:'s|’s|\s+is)\s+(?:all\s+)?right\b[\s,;.]*\)?", re.IGNORECASE
+    rf"(?:\(\s*+|{_BLANKS})?+\b(?:it|this|that)(?:'s|’s|\s+is)\s+(?:all\s+)?right\b[\s,;.]*\)?", re.IGNORECASE
 )
 _MONTHS = r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mon|tue|wed|thu|fri|sat|sun"
-ON_DATE = re.compile(
-    rf"\s*[,;]?\s*(?<![^\s,;)])on\s+(?:the\s+(?=\d)|(?=\d|(?:{_MONTHS})[a-z]*\.?,?\s+(?:the\s+)?\w+))",
-    re.IGNORECASE,
+_ON = (
+    r"(?:[,;]\s*+)?(?<![^\s,;)])on\s+"
+    rf"(?:the\s+(?=\d)|(?=\d|(?:{_MONTHS})[a-z]*\.?,?\s+(?:the\s+)?\w+))"
 )
-_COMMA_ON = re.compile(r"\s*[,;]\s*on\s", re.IGNORECASE)
+ON_DATE = re.compile(rf"(?:{_BLANKS})?+{_ON}", re.IGNORECASE)
+_ON_DATE_HERE = re.compile(rf"\s*+{_ON}", re.IGNORECASE)
+_COMMA_ON = re.compile(rf"(?:{_BLANKS})?+[,;]\s*+on\s", re.IGNORECASE)
 _SPACE = re.compile(r"[\s.!]*")
 _MARK = re.compile(r"\s*(?:[,;:.!?—–]|-\s)\s*")
 _AFTER_DATE = re.compile(r"\s*(?:$|[,;.(!—–]|-\s)")
@@ -80,7 +84,7 @@ def read_parenthesis(text: str, position: int) -> tuple[int, str]:
 
 def read_on_date(text: str, position: int) -> tuple[int, dt.date] | None:
     """Read ", on 2026-03-12"; raises Unread where a date is meant that is none."""
-    on = ON_DATE.match(text, position)
+    on = _ON_DATE_HERE.match(text, position)
     if on is None:
         return None
     try:

@@ -32,9 +32,10 @@ from journal.notes.verbs import SLOT_WORDS, Tail, Verb, read_verb
 
 __all__ = ["Sentence", "read_batch_name", "read_sentence"]
 
-_PREPOSITION = re.compile(r"\s*,?\s+(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
+# Runs of blanks are taken whole and never given back (\s*+): given back one by one, a long one takes forever.
+_PREPOSITION = re.compile(r"(?:\s*+,)?\s++(from|to|on|with|for|out\s+of)(?![\w'’-])\s*", re.IGNORECASE)
 _MIXED = re.compile(r"\s+(?:a\s+)?(bedding|slurry)(?![\w'’-])\s*", re.IGNORECASE)
-_BATCH_NAME = re.compile(r"([^:(,]*?)\s*(?=:|\(|,|\s+on\s+\d|$)", re.IGNORECASE)
+_BATCH_NAME = re.compile(r"((?:[^:(,\s]++|\s++(?![:(,]|on\s++\d|$))*+)(?:\s*+(?=[:(,]|$))?", re.IGNORECASE)
 _COLON_FIRST = Tail(":", "readings")
 _BEFORE_COLON = re.compile(r"\s*\(([^()]*)\)(?=\s*:)")
 _COMMA = re.compile(r"\s*,\s*(?:and\s+)?", re.IGNORECASE)
@@ -45,8 +46,12 @@ _USUAL = {
 }  # fmt: skip
 """What an example of a verb's amounts is of, where it is not fed or taken in."""
 
-_JOINED = r"(?=\s*,?\s+(?:from|to|on|with|for|out\s+of)\s)"
-_ASIDE = re.compile(rf"\s*,?\s*\(([^()]*)\){_JOINED}|\s*,\s+([^,;:()\d]+?)\s*(?=,){_JOINED}", re.IGNORECASE)
+_JOINED = r"(?=(?:\s*+,)?\s++(?:from|to|on|with|for|out\s+of)\s)"
+_ASIDE = re.compile(
+    rf"\s*+(?:,\s*+)?\(([^()]*)\){_JOINED}"
+    rf"|\s*+,\s++((?<=\s\s)(?=,)|[^,;:()\d\s]++(?:\s++[^,;:()\d\s]++)*+)\s*+(?=,){_JOINED}",
+    re.IGNORECASE,
+)
 
 
 def read_sentence(known: Known, text: str) -> Sentence | None:

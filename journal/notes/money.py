@@ -61,12 +61,13 @@ _MONEY = re.compile(
 )
 _AFTER = re.compile(r"\s*(?:$|[,;.(!—–]|-\s|(?:for|from|on|to|at)(?!\w))", re.IGNORECASE)
 _SHOP = re.compile(
-    rf"\s*([^,;(]*?)(?=\s*(?:$|[,;(]|\.\s*$|\s(?:for)\s+(?:about\s+)?(?:{_SIGN}|{_CODE}|\d)|\son\s+\d))",
+    r"\s*+((?:[^,;(.\s]++|\.(?!\s*+$)"
+    rf"|\s++(?!$|[,;(]|\.\s*+$|for\s+(?:about\s+)?(?:{_SIGN}|{_CODE}|\d)|on\s+\d))*+)",
     re.IGNORECASE,
 )
 _COMMA = re.compile(r"(?:(?<!\d),|,(?!\d))\s*")
-_AND = re.compile(r"(?:,\s*|\s)(?:and|plus)\s+|\s*[&+]\s*", re.IGNORECASE)
-_PURPOSE = re.compile(r"\s*(.*?)\s*(?=$|\()", re.DOTALL)
+_AND = re.compile(r"(?:,\s*|\s)(?:and|plus)\s+|(?:(?<!\s)\s++)?+[&+]\s*", re.IGNORECASE)
+_PURPOSE = re.compile(r"\s*+((?:[^(\s]++|\s++(?!$|\())*+)")
 
 
 def read_money(known: Known, text: str, position: int) -> tuple[int, Money] | None:

@@ -53,8 +53,9 @@ BOUNDARY = re.compile(
     re.IGNORECASE,
 )
 _PHRASE = re.compile(
-    r"\s*(.*?)\s*(?=$|[,;:()—]|\.(?:\s|$)|\s-\s|\s(?:to|from|on|onto|into|with|for|out\s+of|and|plus)(?:\s|$))",
-    re.IGNORECASE | re.DOTALL,
+    r"\s*+((?:[^\s.,;:()—]++|\.(?!\s|$)"
+    r"|\s++(?!$|[,;:()—]|\.(?:\s|$)|-\s|(?:to|from|on|onto|into|with|for|out\s+of|and|plus)(?:\s|$)))*+)",
+    re.IGNORECASE,
 )
 
 _LONGEST = 80  # signs of a name that is looked at for a shortened word
