@@ -30,7 +30,7 @@ _LEADING = re.compile(
     r"(?:(?:and|plus|also|then|later|afterwards|another|with|I|we)(?![\w'’])\s*|[&+]\s*)*", re.IGNORECASE
 )
 _WITH = re.compile(r"\s+with\s+", re.IGNORECASE)
-_ONE = re.compile(r"an?\s", re.IGNORECASE)
+_ONE = re.compile(r"an?\s+(?!(?:couple|pair|dozen|half|quarter)(?!\w))", re.IGNORECASE)
 _NUMERAL = re.compile(r"[~≈]?\s*[\d.,/⁄-]+\s*")
 _SOME_NUMBER = re.compile(
     r"(?<![\w.,/-])(?:[\d¼½¾⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞]|(?:half|one|two|three|four|five|six|seven|eight|nine|ten)(?!\w))",
