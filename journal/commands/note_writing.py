@@ -16,7 +16,7 @@ from journal.commands.note_arrangement import Arranged, add_lines, arrange, choo
 from journal.commands.note_headings import Heading
 from journal.commands.together import earlier_text, put_together, recover, resolved
 from journal.commands.writing import DISK, Disk, holds, locked, sweep
-from journal.notes.entries import Item, Passage, Scanned, scan
+from journal.notes.entries import Draft, Item, Passage, Scanned, scan
 
 PHOTOS = "photos"
 _LARGEST_PHOTO = 100 * 1024**2
@@ -138,8 +138,9 @@ def _see_that_it_counts(before: Scanned, after: Scanned, day: dt.date, lines: Se
             " closed",
             "proofread names the line",
         )
-    changed = _items_by_day(after)
-    changed.subtract(_items_by_day(before))
+    earlier, later = _touched(before, after)
+    changed = _items_by_day(later)
+    changed.subtract(_items_by_day(earlier))
     first = before.drafts[0]
     is_private = len(before.drafts) == 1 and first.date == day and first.private
     if any(number and key != (day, is_private) for key, number in changed.items()):
@@ -149,10 +150,26 @@ def _see_that_it_counts(before: Scanned, after: Scanned, day: dt.date, lines: Se
         )
 
 
-def _items_by_day(scanned: Scanned) -> Counter[tuple[dt.date | None, bool]]:
+def _touched(before: Scanned, after: Scanned) -> tuple[list[Draft], list[Draft]]:
+    """Leave out of a file's entries those that lines put in between cannot have changed, as nearly all are.
+
+    An entry is as it was where the next one begins on the same line as before, or where it begins itself on
+    the line that is as far from the end.
+    """
+    old, new = before.drafts, after.drafts
+    fewest, grown = min(len(old), len(new)), len(after.lines) - len(before.lines)
+    first = last = 0
+    while first + 1 < fewest and old[first + 1].line == new[first + 1].line:
+        first += 1
+    while first + last + 1 < fewest and old[-1 - last].line + grown == new[-1 - last].line:
+        last += 1
+    return old[first : len(old) - last], new[first : len(new) - last]
+
+
+def _items_by_day(drafts: Sequence[Draft]) -> Counter[tuple[dt.date | None, bool]]:
     """Count the items under each date, those of private entries apart."""
     found: Counter[tuple[dt.date | None, bool]] = Counter()
-    for draft in scanned.drafts:
+    for draft in drafts:
         found[draft.date, draft.private] += _items_in(draft.blocks)
     return found
 
