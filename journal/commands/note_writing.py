@@ -17,6 +17,7 @@ from journal.commands.note_headings import Heading
 from journal.commands.together import earlier_text, put_together, recover, resolved
 from journal.commands.writing import DISK, Disk, holds, locked, sweep
 from journal.notes.entries import Draft, Item, Passage, Scanned, scan
+from journal.notes.faults import Fault
 
 PHOTOS = "photos"
 _LARGEST_PHOTO = 100 * 1024**2
@@ -132,7 +133,8 @@ def _see_that_it_counts(before: Scanned, after: Scanned, day: dt.date, lines: Se
     A comment or a fence that is never closed would hide them; a day's file is dated by its name only as long
     as it holds no dated heading.
     """
-    if after.items - before.items < len(lines):
+    is_hidden = after.items - before.items < len(lines)
+    if is_hidden and any(found.fault in {Fault.OPEN_COMMENT, Fault.OPEN_FENCE} for found in after.problems):
         raise Refusal(
             f"what is added to {before.file} would not be read: a comment or a code fence above it is never"
             " closed",
@@ -143,9 +145,9 @@ def _see_that_it_counts(before: Scanned, after: Scanned, day: dt.date, lines: Se
     changed.subtract(_items_by_day(earlier))
     first = before.drafts[0]
     is_private = len(before.drafts) == 1 and first.date == day and first.private
-    if any(number and key != (day, is_private) for key, number in changed.items()):
+    if is_hidden or any(number and key != (day, is_private) for key, number in changed.items()):
         raise Refusal(
-            f"what is added to {before.file} would be read under another day, or other lines would be",
+            f"what is added to {before.file} would not be read under its day, or other lines would not",
             f"write it into the file yourself, below a heading with the date: ## {day.isoformat()}",
         )
 
