@@ -39,7 +39,7 @@ def test_a_journal_is_read_whole(journal: Path) -> None:
     notes = files.read_journal(journal)
     assert not notes.problems
     assert [record.place.file for record in notes.records] == ["2026.md", "LOUD.MD", "a/b/c.md", "notes.txt"]
-    assert list(files.read_texts(journal)) == [
+    assert list(files.gather(journal)[0]) == [
         "2026.md",
         "LOUD.MD",
         "a/b/c.md",
@@ -299,6 +299,6 @@ def test_templates_and_tables_are_found() -> None:
     assert shipped.site_templates().is_dir()
     assert shipped.worms().kinds
     assert shipped.sources()
-    assert shipped.factor_editions()
+    assert shipped.factors().tables
     with pytest.raises(shipped.NotShipped):
         shipped.reference("nothing.yaml")

@@ -86,11 +86,6 @@ def _helped(texts: Mapping[str, str]) -> Iterator[Divided]:
         yield workmates.divided
 
 
-def read_texts(folder: Path) -> dict[str, bytes]:
-    """Give the bytes of every entry and of household.yaml by path; unreadable ones are left out."""
-    return gather(folder)[0]
-
-
 def gather(folder: Path) -> tuple[dict[str, bytes], list[Problem]]:
     """Read all files of words below entries/, in the order of their paths, and say which cannot be read."""
     contents: dict[str, bytes] = {}

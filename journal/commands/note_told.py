@@ -10,7 +10,6 @@ from journal.measures.units import POUND, fahrenheit
 from journal.notes.records import Amount, Readings, Record
 
 _POUND = float(POUND)
-_ON_HAND = "on hand"
 _HOUSEHOLD = "our own"
 
 

@@ -127,8 +127,3 @@ def references() -> References:
     from journal.reckoning.references import References
 
     return References(sources(), worms(), factors(), nutrients(), comparisons(), cautions())
-
-
-def factor_editions() -> list[str]:
-    """Name the editions of the tables of emission factors that came with the program."""
-    return list(factors().tables)

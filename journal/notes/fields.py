@@ -20,7 +20,6 @@ from journal.notes.place import Place, Problem, problem
 _YES = frozenset({"yes", "true", "on", "y"})
 _NO = frozenset({"no", "false", "off", "n", "none"})
 _PERCENT = re.compile(r"\s*(?:%|percent)?\s*$", re.IGNORECASE)
-_PER = re.compile(r"\s*(?:/|per\s+)(?:(?P<number>[\d.,]+)\s*)?\s*", re.IGNORECASE)
 
 
 class Sheet:
